@@ -1,0 +1,1 @@
+"""Where everything is wired; imports the rest, and nobody imports it."""

@@ -1,0 +1,1 @@
+"""What is said: the shapes of events, findings, verdicts, records and alerts."""

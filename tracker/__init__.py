@@ -1,0 +1,1 @@
+"""The record: judged, kept, asked for and shown."""

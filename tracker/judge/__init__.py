@@ -1,0 +1,1 @@
+"""Judgement, pure: a record and an event go in, findings and a new record come out."""

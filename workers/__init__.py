@@ -1,0 +1,1 @@
+"""The Celery app and its tasks; nothing here thinks."""
