@@ -16,7 +16,7 @@ class Certainty(StrEnum):
 
     `READ` was read in two or more independent texts, `ONE_TEXT` in one, `DERIVED` was calculated
     from such facts, `MEMORY` has no text found to confirm it, and `PRACTICE` is common practice
-    without a standard behind it.
+    without a standard behind it. `DESIGN` marks a promise of our own, no claim about the outside.
     """
 
     READ = "read"
@@ -24,6 +24,7 @@ class Certainty(StrEnum):
     DERIVED = "derived"
     MEMORY = "memory"
     PRACTICE = "practice"
+    DESIGN = "our own rule"
 
 
 @dataclass(frozen=True, slots=True)

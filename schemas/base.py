@@ -1,0 +1,47 @@
+"""The ground all schemas stand on: frozen, strict about unknown fields, months as months."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field, PlainSerializer, PlainValidator, WithJsonSchema
+
+from shared.months import Month, MonthError
+
+
+class Model(BaseModel):
+    """The base of all schemas. Unknown fields are refused by name; nothing changes once made."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", hide_input_in_errors=True)
+
+
+def _read_month(value: object) -> Month:
+    if isinstance(value, Month):
+        return value
+    if not isinstance(value, str):
+        raise ValueError("a month is written as text: YYYY-MM")  # noqa: TRY004 - pydantic reads this
+    try:
+        return Month.parse(value)
+    except MonthError as fault:
+        raise ValueError(str(fault)) from fault
+
+
+MonthField = Annotated[
+    Month,
+    PlainValidator(_read_month),
+    PlainSerializer(str, return_type=str),
+    WithJsonSchema({"type": "string", "pattern": r"^\d{4}-(0[1-9]|1[0-2])$"}),
+]
+"""A month on the wire: `YYYY-MM`."""
+
+Kilograms = Annotated[int, Field(ge=0, le=999_999, strict=True)]
+"""A mass in whole kilograms."""
+
+Pounds = Annotated[int, Field(ge=0, le=2_200_000, strict=True)]
+"""A mass in whole pounds, as painted; converted nowhere, compared with its kilograms."""
+
+Text = Annotated[str, Field(min_length=1, max_length=200, pattern=r"^[^\x00]*$")]
+"""A short text without NUL, which PostgreSQL cannot store."""
+
+LongText = Annotated[str, Field(max_length=4000, pattern=r"^[^\x00]*$")]
+"""A text of some length without NUL."""
