@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 
+from typing_extensions import override
+
+
 class HardstandError(Exception):
     """Say what was wrong, what was expected and what to do; `str()` joins the three.
 
@@ -16,6 +19,7 @@ class HardstandError(Exception):
         self.remedy = remedy
         super().__init__(wrong)
 
+    @override
     def __str__(self) -> str:
         """Return the three parts as sentences on one line; empty parts are left out."""
         parts = [self.wrong]

@@ -6,6 +6,8 @@ import re
 from dataclasses import dataclass
 from datetime import date
 
+from typing_extensions import override
+
 from shared.errors import KnowledgeError
 
 _WRITTEN = re.compile(r"(\d{4})-(\d{2})")
@@ -65,6 +67,7 @@ class Month:
         """Return the last day of the month."""
         return date.fromordinal(self.plus(1).first_day().toordinal() - 1)
 
+    @override
     def __str__(self) -> str:
         """Write `YYYY-MM`."""
         return f"{self.year:04d}-{self.number:02d}"
