@@ -10,9 +10,11 @@ from shared.months import Month, MonthError
 
 
 class Model(BaseModel):
-    """The base of all schemas. Unknown fields are refused by name; nothing changes once made."""
+    """The base of all schemas: unknown fields are refused by name, text is no number."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", hide_input_in_errors=True)
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", strict=True, hide_input_in_errors=True, cache_strings="keys"
+    )
 
 
 def _read_month(value: object) -> Month:
@@ -34,10 +36,10 @@ MonthField = Annotated[
 ]
 """A month on the wire: `YYYY-MM`."""
 
-Kilograms = Annotated[int, Field(ge=0, le=999_999, strict=True)]
+Kilograms = Annotated[int, Field(ge=0, le=999_999)]
 """A mass in whole kilograms."""
 
-Pounds = Annotated[int, Field(ge=0, le=2_200_000, strict=True)]
+Pounds = Annotated[int, Field(ge=0, le=2_200_000)]
 """A mass in whole pounds, as painted; converted nowhere, compared with its kilograms."""
 
 Text = Annotated[str, Field(min_length=1, max_length=200, pattern=r"^[^\x00]*$")]

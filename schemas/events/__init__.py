@@ -1,0 +1,1 @@
+"""What people and machines report: one class per kind, grouped by who reports it."""

@@ -1,0 +1,76 @@
+"""What all events share, and the line between facts and decisions."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Annotated, ClassVar, Self
+from uuid import UUID
+
+from pydantic import AwareDatetime, Field, StringConstraints, model_validator
+
+from schemas.base import LongText, Model, Text
+
+SCHEMA_VERSION = 1
+
+
+class Personal:
+    """Marks a field about a person: it stands apart from the history and can be forgotten."""
+
+
+PersonalText = Annotated[Text, Personal()]
+PersonalNote = Annotated[LongText, Personal()]
+
+Depot = Annotated[str, StringConstraints(pattern=r"^[A-Z0-9][A-Z0-9-]{1,15}$")]
+"""A depot's code: capital letters, digits and hyphens, 2 to 16 of them."""
+
+Slot = Annotated[str, StringConstraints(pattern=r"^[A-Z0-9][A-Z0-9./-]{0,23}$")]
+"""A place on the ground: row, stack and tier in the depot's own way of writing."""
+
+MarkAsRead = Annotated[str, StringConstraints(min_length=1, max_length=40, pattern=r"^[^\x00]*$")]
+PhotoDigest = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
+"""SHA-256 of a photo's bytes, lower-case hexadecimal."""
+
+
+class Source(StrEnum):
+    """By which way the report came in."""
+
+    PAGE = "page"
+    PHONE = "phone"
+    API = "api"
+    FILE = "file"
+
+
+class Event(Model):
+    """One report about one unit. Holds what was said, never what was made of it."""
+
+    names_unit: ClassVar[bool] = True
+    """False where the event names another event or a question, which names the unit."""
+
+    kind: str
+    schema_version: Annotated[int, Field(ge=1, le=SCHEMA_VERSION)] = SCHEMA_VERSION
+    id: UUID
+    """Made by the sender, any UUID; the same id with the same content is the same event."""
+    depot: Depot
+    mark: MarkAsRead | None = None
+    """The identification as read off the box, not yet judged."""
+    tag: Slot | None = None
+    """The depot's own tag number, for a box whose mark cannot be read."""
+    happened_at: AwareDatetime
+    reported_by: PersonalText
+    source: Source = Source.API
+    note: PersonalNote | None = None
+    photos: Annotated[tuple[PhotoDigest, ...], Field(max_length=60)] = ()
+
+    @model_validator(mode="after")
+    def _must_name_a_unit(self) -> Self:
+        if self.mark is None and self.tag is None and self.names_unit:
+            raise ValueError("names no unit: give the mark as read, or the depot's tag number")
+        return self
+
+
+class Fact(Event):
+    """Says what happened. Always recorded: refusing to write it down would not undo it."""
+
+
+class Decision(Event):
+    """Asks for something. Recorded, or refused with reasons."""

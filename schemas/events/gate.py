@@ -1,0 +1,103 @@
+"""What the gate reports: expected, in, out, and whether it may pass the barrier."""
+
+from __future__ import annotations
+
+from datetime import date
+from enum import StrEnum
+from typing import Literal
+
+from schemas.base import MonthField, Text
+from schemas.events.base import Decision, Depot, Fact, PersonalText, Slot
+from schemas.readings import Masses, PlateReading
+
+
+class Purpose(StrEnum):
+    """Why a unit comes or goes."""
+
+    PURCHASE = "purchase"
+    TRANSFER = "transfer"
+    SALE = "sale"
+    HIRE = "hire"
+    TAKE_BACK = "take-back"
+    FAILED_DELIVERY = "failed-delivery"
+    CUSTOMER_BOX = "customer-box"
+    STORAGE_FOR_OTHERS = "storage-for-others"
+    OUTSIDE_REPAIR = "outside-repair"
+    SCRAP = "scrap"
+
+
+class Provenance(StrEnum):
+    """Where a unit stands in its life, apart from its condition."""
+
+    ONE_TRIP = "one-trip"
+    USED = "used"
+    REFURBISHED = "refurbished"
+
+
+class PreAdvice(Fact):
+    """A unit is expected, usually one of a batch that shares make, rating and colour."""
+
+    kind: Literal["pre-advice"]
+    batch: Text
+    purpose: Purpose = Purpose.PURCHASE
+    expected_on: date | None = None
+    supplier: Text | None = None
+    size_type: Text | None = None
+    masses: Masses | None = None
+    manufactured_in: MonthField | None = None
+    colour: Text | None = None
+    provenance: Provenance | None = None
+
+
+class GateIn(Fact):
+    """A unit came in. Readings may be left out while a lorry waits."""
+
+    kind: Literal["gate-in"]
+    purpose: Purpose = Purpose.PURCHASE
+    reference: Text | None = None
+    batch: Text | None = None
+    size_type: Text | None = None
+    masses: Masses | None = None
+    plate: PlateReading | None = None
+    slot: Slot | None = None
+    laden: Literal["empty", "full"] = "empty"
+    seal: Text | None = None
+    placards: Text | None = None
+    """Dangerous-goods placards or a fumigation label seen, in the words on them."""
+    damage_on_lorry: Text | None = None
+    colour: Text | None = None
+    provenance: Provenance | None = None
+    haulier: Text | None = None
+    vehicle: PersonalText | None = None
+    driver: PersonalText | None = None
+
+
+class GateOut(Fact):
+    """A unit left."""
+
+    kind: Literal["gate-out"]
+    purpose: Purpose = Purpose.SALE
+    to_depot: Depot | None = None
+    """The depot of ours it goes to, for a transfer."""
+    reference: Text | None = None
+    laden: Literal["empty", "full"] = "empty"
+    seal: Text | None = None
+    haulier: Text | None = None
+    vehicle: PersonalText | None = None
+    driver: PersonalText | None = None
+
+
+class Clearance(Decision):
+    """The barrier asks: may this unit pass on this collection reference? Uses up one count."""
+
+    kind: Literal["clearance"]
+    reference: Text
+    vehicle: PersonalText | None = None
+
+
+class Delivery(Fact):
+    """What became of a delivery."""
+
+    kind: Literal["delivery"]
+    outcome: Literal["delivered", "aborted"]
+    received_by: PersonalText | None = None

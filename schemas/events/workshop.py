@@ -1,0 +1,92 @@
+"""What the workshop is asked for and reports: orders, fittings, repairs, marks and plates."""
+
+from __future__ import annotations
+
+from datetime import date
+from enum import StrEnum
+from typing import Annotated, Literal
+from uuid import UUID
+
+from pydantic import Field
+
+from schemas.base import Kilograms, Model, Text
+from schemas.events.base import Decision, Fact, MarkAsRead
+from schemas.readings import Masses, PlateReading
+
+WorkName = Annotated[str, Field(pattern=r"^[a-z][a-z0-9-]{1,39}$")]
+"""A piece of work in lower case with hyphens: `lock-box`, `louvre-vent`."""
+
+
+class ApprovalEffect(StrEnum):
+    """What work does to the safety approval."""
+
+    NONE = "none"
+    ASK = "ask"
+    VOID = "void"
+
+
+class WorkLine(Model):
+    """One line of a work order."""
+
+    work: WorkName
+    count: Annotated[int, Field(ge=1, le=99)] = 1
+
+
+class Fitting(Model):
+    """What was fitted: how many, what each weighs, and what steel was cut out for it."""
+
+    work: WorkName
+    count: Annotated[int, Field(ge=1, le=99)] = 1
+    mass_kg: Kilograms = 0
+    """Of one piece."""
+    cut_out_kg: Kilograms = 0
+    """Steel taken out for one piece."""
+    permanent: bool = True
+    """Loose pieces do not belong to the tare."""
+
+
+class WorkOrder(Decision):
+    """Work is to be done on the unit."""
+
+    kind: Literal["work-order"]
+    lines: Annotated[tuple[WorkLine, ...], Field(min_length=1, max_length=50)]
+    due_on: date | None = None
+
+
+class Modification(Fact):
+    """Something was fitted to the unit, or cut out of it."""
+
+    kind: Literal["modification"]
+    fittings: Annotated[tuple[Fitting, ...], Field(min_length=1, max_length=50)]
+    approval_effect: ApprovalEffect = ApprovalEffect.NONE
+    weighed_tare_kg: Kilograms | None = None
+    """The tare as weighed afterwards; asked for where the shell was cut."""
+    order: UUID | None = None
+
+
+class Repair(Fact):
+    """Damage was mended."""
+
+    kind: Literal["repair"]
+    damages: Annotated[tuple[Text, ...], Field(max_length=100)] = ()
+    """The ids of the damages mended, as the record names them; none means all that is open."""
+    order: UUID | None = None
+
+
+class Marking(Fact):
+    """Marks on the unit were removed, repainted, or a new identification was put on."""
+
+    kind: Literal["marking"]
+    action: Literal["removed", "repainted", "re-marked"]
+    new_mark: MarkAsRead | None = None
+    masses: Masses | None = None
+    """The masses as they are painted now."""
+
+
+class PlateChange(Fact):
+    """The safety plate was removed, replaced, or the unit approved anew."""
+
+    kind: Literal["plate-change"]
+    action: Literal["removed", "replaced", "re-approved"]
+    plate: PlateReading | None = None
+    approved_by: Text | None = None

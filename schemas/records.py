@@ -1,0 +1,199 @@
+"""What a unit's history adds up to: the record, and the notes that stand in it.
+
+These are plain data classes of text, whole numbers and lists, so that one record has one way of
+being written down: moments are UTC in ISO 8601 with microseconds, days `YYYY-MM-DD`, months
+`YYYY-MM`, money text. Only the fold changes a record; everybody else reads.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Final, Literal
+
+import orjson
+from pydantic import TypeAdapter
+
+Presence = Literal["expected", "in-depot", "away", "disposed"]
+MarkState = Literal["good", "in-question", "as-painted"]
+Approval = Literal["unknown", "approved", "ask", "void", "none"]
+Scalar = str | int | bool | None
+
+
+@dataclass(slots=True)
+class DatedMark:
+    """A mark the unit bore from a moment on."""
+
+    mark: str
+    since: str
+
+
+@dataclass(slots=True)
+class Question:
+    """Something about the unit that a person must settle. Its id survives rebuilding."""
+
+    id: str
+    finding: str
+    field: str
+    event: str
+    asks: str
+    opened_at: str
+    seen: str | int | bool | list[str] | None = None
+    expected: str | int | bool | list[str] | None = None
+
+
+@dataclass(slots=True)
+class Breach:
+    """A fact that should not have been."""
+
+    event: str
+    finding: str
+    says: str
+    at: str
+
+
+@dataclass(slots=True)
+class OpenDamage:
+    """Damage found and not yet mended."""
+
+    id: str
+    component: str
+    kind: str
+    urgency: str
+    found_at: str
+    place: str | None = None
+    measured_mm: int | None = None
+    mend_by: str | None = None
+    on_lorry: bool = False
+
+
+@dataclass(slots=True)
+class OpenOrder:
+    """Work asked for and not yet reported done."""
+
+    id: str
+    lines: dict[str, int]
+    ordered_at: str
+    due_on: str | None = None
+
+
+@dataclass(slots=True)
+class LiveReservation:
+    """The unit is kept for a buyer until a moment."""
+
+    id: str
+    buyer: str
+    until: str
+    intended_use: str
+
+
+@dataclass(slots=True)
+class LiveSale:
+    """The unit is sold."""
+
+    id: str
+    buyer: str
+    intended_use: str
+    sold_at: str
+    paid: bool = False
+    on_credit: bool = False
+    reference: str | None = None
+    price: str | None = None
+    currency: str | None = None
+    journey_ends_on: str | None = None
+
+
+@dataclass(slots=True)
+class LiveRelease:
+    """The sold unit may leave, once."""
+
+    id: str
+    reference: str
+    released_at: str
+    haulier: str | None = None
+    expires_at: str | None = None
+    cleared: bool = False
+
+
+@dataclass(slots=True)
+class LiveHold:
+    """A person stopped something about the unit."""
+
+    id: str
+    hold: str
+    reason: str
+    since: str
+
+
+@dataclass(slots=True)
+class Record:
+    """One unit as its history makes it today, or on any day. Alerts are joined when read."""
+
+    unit_id: str
+    mark: str | None = None
+    mark_state: MarkState = "good"
+    marks: list[DatedMark] = field(default_factory=list)
+    tag: str | None = None
+
+    presence: Presence = "expected"
+    whereabouts: str | None = None
+    depot: str | None = None
+    slot: str | None = None
+    purpose: str | None = None
+    batch: str | None = None
+    expected_on: str | None = None
+    arrived_at: str | None = None
+    left_at: str | None = None
+    last_seen_at: str | None = None
+
+    owner: str | None = None
+    title_evidence: str | None = None
+    provenance: str | None = None
+    condition: str | None = None
+    colour: str | None = None
+    size_type: str | None = None
+    manufactured_in: str | None = None
+
+    gross_kg: int | None = None
+    tare_kg: int | None = None
+    """As it now is, fittings included."""
+    painted_tare_kg: int | None = None
+    payload_kg: int | None = None
+    cube_m3: str | None = None
+
+    plate: dict[str, Scalar] | None = None
+    approval: Approval = "unknown"
+    next_examination: str | None = None
+    """`YYYY-MM`, or `programme`."""
+
+    fittings: dict[str, int] = field(default_factory=dict)
+    repaint: list[str] = field(default_factory=list)
+    """What is to be painted anew: `masses`, `mark`."""
+    damages: list[OpenDamage] = field(default_factory=list)
+    orders: list[OpenOrder] = field(default_factory=list)
+    holds: list[LiveHold] = field(default_factory=list)
+    reservation: LiveReservation | None = None
+    sale: LiveSale | None = None
+    release: LiveRelease | None = None
+
+    photos: list[str] = field(default_factory=list)
+    questions: list[Question] = field(default_factory=list)
+    breaches: list[Breach] = field(default_factory=list)
+
+    merged_into: str | None = None
+    """The unit that this one turned out to be."""
+    events: int = 0
+    last_key: tuple[str, int, str] = ("", 0, "")
+    """Where the last folded event stands in the order; a later arrival before it folds anew."""
+
+
+_RECORD: Final[TypeAdapter[Record]] = TypeAdapter(Record)
+
+
+def dump_record(record: Record) -> bytes:
+    """Write a record in its one way: UTF-8 JSON with sorted keys."""
+    return orjson.dumps(record, option=orjson.OPT_SORT_KEYS)
+
+
+def load_record(body: bytes | str) -> Record:
+    """Read what `dump_record` wrote; raises pydantic's ValidationError for anything else."""
+    return _RECORD.validate_json(body)

@@ -1,0 +1,146 @@
+"""The fold: a unit's history in order adds up to its record, the same one every time.
+
+It reads no clock, no settings and no table: what judging looked up stands in the entries. A fact
+that comes in late takes its place in time, and questions open where things now look different.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+from schemas.events.union import FACTS
+from schemas.findings import Finding, Severity
+from schemas.records import DatedMark, Record
+from tracker.judge import presence
+from tracker.judge.entry import Entry, Payload
+from tracker.judge.folding import condition, deal, gate, holds, workshop, yard
+from tracker.judge.folding.notes import Notes, open_question
+
+FOLD_VERSION: Final = 1
+
+Folder = Callable[[Record, Entry, Payload, Notes], None]
+
+FOLDERS: Final[Mapping[str, Folder]] = {
+    "pre-advice": gate.fold_pre_advice,
+    "gate-in": gate.fold_gate_in,
+    "gate-out": gate.fold_gate_out,
+    "delivery": gate.fold_delivery,
+    "clearance": gate.fold_clearance,
+    "sighting": yard.fold_sighting,
+    "restow": yard.fold_restow,
+    "disposal": yard.fold_disposal,
+    "inspection": condition.fold_inspection,
+    "examination": condition.fold_examination,
+    "survey": condition.fold_survey,
+    "complaint": condition.fold_complaint,
+    "work-order": workshop.fold_work_order,
+    "modification": workshop.fold_modification,
+    "repair": workshop.fold_repair,
+    "marking": workshop.fold_marking,
+    "plate-change": workshop.fold_plate_change,
+    "acquisition": deal.fold_acquisition,
+    "reservation": deal.fold_reservation,
+    "sale": deal.fold_sale,
+    "release": deal.fold_release,
+    "cancellation": deal.fold_cancellation,
+    "take-back": deal.fold_take_back,
+    "hold": holds.fold_hold,
+    "hold-cleared": holds.fold_hold_cleared,
+}
+"""Every kind but those that settle (`answer`, `correction`): these act on other entries."""
+
+SETTLING: Final = frozenset({"answer", "correction"})
+
+
+def fold(unit_id: str, history: Iterable[Entry]) -> Record:
+    """Return the record that a whole history adds up to.
+
+    Args:
+        unit_id: The unit's own id.
+        history: All entries of the unit in the order they were recorded, which is the order in
+            which answers and corrections take effect. Folding itself goes by `Entry.key`.
+    """
+    settled = settle(history)
+    record = Record(unit_id, merged_into=settled.merged_into)
+    for entry in sorted(settled.entries.values(), key=lambda entry: entry.key):
+        _apply(record, entry, Notes(settled.questions))
+    record.events = settled.count
+    return record
+
+
+def extend(record: Record, entry: Entry) -> list[Finding]:
+    """Fold one more entry into `record`, in place; return the questions and breaches it raised.
+
+    Only for an entry that comes after all others and settles nothing (`may_extend`); any other
+    needs the whole history folded anew. Together they give the same record, byte for byte.
+    """
+    notes = Notes()
+    _apply(record, entry, notes)
+    record.events += 1
+    return notes.findings
+
+
+def may_extend(record: Record, entry: Entry) -> bool:
+    """Say whether `extend` gives what folding the whole history would give."""
+    return entry.kind not in SETTLING and entry.key > record.last_key
+
+
+@dataclass(slots=True)
+class Settled:
+    """A history after its answers and corrections: what is left to fold, in no order."""
+
+    entries: dict[str, Entry] = field(default_factory=dict)
+    questions: set[str] = field(default_factory=set)
+    merged_into: str | None = None
+    count: int = 0
+
+
+def settle(history: Iterable[Entry]) -> Settled:
+    """Let answers and corrections act on the other entries, in the order they were recorded."""
+    settled = Settled()
+    for entry in history:
+        settled.count += 1
+        if entry.kind not in SETTLING:
+            settled.entries[entry.event_id] = entry
+            continue
+        settled.questions.update(entry.resolved.get("settles", ()))
+        settled.merged_into = entry.resolved.get("merged_into", settled.merged_into)
+        for event_id, instead in entry.resolved.get("overrides", {}).items():
+            settled.entries.pop(event_id, None)
+            if instead is not None:
+                settled.entries[event_id] = Entry(event_id, **instead)
+    return settled
+
+
+def _apply(record: Record, entry: Entry, notes: Notes) -> None:
+    payload = entry.payload
+    if entry.doubted:
+        payload = {name: value for name, value in payload.items() if name not in entry.doubted}
+    _take_mark(record, entry, payload)
+    if record.presence == "disposed" and entry.kind in FACTS:
+        at = entry.effective_at[:16].replace("T", " ")
+        notes.ask(record, entry, presence.AFTER_DISPOSAL.finding("happened_at", seen=at, at=at))
+    FOLDERS[entry.kind](record, entry, payload, notes)
+    for finding in entry.findings:
+        if finding["severity"] == Severity.DOUBT:
+            open_question(record, entry, Finding.model_validate(finding), notes.settled)
+    for paint in entry.resolved.get("repaint", ()):
+        if paint not in record.repaint:
+            record.repaint.append(paint)
+    for photo in payload["photos"]:
+        if photo not in record.photos:
+            record.photos.append(photo)
+    record.last_key = entry.key
+
+
+def _take_mark(record: Record, entry: Entry, payload: Payload) -> None:
+    if tag := payload.get("tag"):
+        record.tag = tag
+    if not (mark := entry.resolved.get("mark")):
+        return
+    if mark != record.mark:
+        record.mark = mark
+        record.marks.append(DatedMark(mark, entry.effective_at))
+    record.mark_state = entry.resolved.get("mark_state", "good")

@@ -1,0 +1,69 @@
+"""How buying and selling change a record. Who may is judged before; here it is only kept."""
+
+from __future__ import annotations
+
+from schemas.records import LiveRelease, LiveReservation, LiveSale, Record
+from tracker.judge.entry import Entry, Payload
+from tracker.judge.folding.notes import Notes
+
+
+def fold_acquisition(record: Record, _entry: Entry, payload: Payload, _notes: Notes) -> None:
+    """Title passed. A programme of examinations was the old owner's and does not come along."""
+    if record.owner != payload["owner"] and record.next_examination == "programme":
+        record.next_examination = None
+    record.owner, record.title_evidence = payload["owner"], payload["title_evidence"]
+
+
+def fold_reservation(record: Record, entry: Entry, payload: Payload, _notes: Notes) -> None:
+    """The unit is kept for a buyer."""
+    record.reservation = LiveReservation(
+        id=entry.event_id,
+        buyer=payload["buyer"],
+        until=payload["until"],
+        intended_use=payload["intended_use"],
+    )
+
+
+def fold_sale(record: Record, entry: Entry, payload: Payload, _notes: Notes) -> None:
+    """The unit is sold; a reservation has done its work."""
+    record.reservation = None
+    record.sale = LiveSale(
+        id=entry.event_id,
+        buyer=payload["buyer"],
+        intended_use=payload["intended_use"],
+        sold_at=entry.effective_at,
+        paid=payload["paid"],
+        on_credit=payload["on_credit"],
+        reference=payload.get("reference"),
+        price=payload.get("price"),
+        currency=payload.get("currency"),
+        journey_ends_on=payload.get("journey_ends_on"),
+    )
+
+
+def fold_release(record: Record, entry: Entry, payload: Payload, _notes: Notes) -> None:
+    """The sold unit may leave."""
+    record.release = LiveRelease(
+        id=entry.event_id,
+        reference=payload["reference"],
+        released_at=entry.effective_at,
+        haulier=payload.get("haulier"),
+        expires_at=payload.get("expires_at"),
+    )
+
+
+def fold_cancellation(record: Record, _entry: Entry, payload: Payload, _notes: Notes) -> None:
+    """Undo what the cancellation names; a sale takes its release along."""
+    target = payload["cancels"]
+    if record.reservation is not None and record.reservation.id == target:
+        record.reservation = None
+    if record.sale is not None and record.sale.id == target:
+        record.sale = record.release = None
+    if record.release is not None and record.release.id == target:
+        record.release = None
+    record.orders = [kept for kept in record.orders if kept.id != target]
+
+
+def fold_take_back(record: Record, _entry: Entry, _payload: Payload, _notes: Notes) -> None:
+    """The unit is ours again to sell."""
+    record.sale = record.release = None

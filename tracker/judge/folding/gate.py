@@ -1,0 +1,91 @@
+"""How arrivals and departures change a record."""
+
+from __future__ import annotations
+
+from schemas.records import Record
+from tracker.judge import presence
+from tracker.judge.entry import Entry, Payload
+from tracker.judge.folding.notes import Notes
+from tracker.judge.folding.readings import take_readings
+from tracker.judge.folding.yard import where
+
+
+def fold_pre_advice(record: Record, _entry: Entry, payload: Payload, _notes: Notes) -> None:
+    """A unit is expected; what is said of it holds until somebody reads the box."""
+    if record.presence in ("expected", "away"):
+        record.presence, record.depot = "expected", payload["depot"]
+        record.whereabouts = payload.get("supplier")
+    record.batch, record.expected_on = payload["batch"], payload.get("expected_on")
+    record.purpose = record.purpose or payload["purpose"]
+    take_readings(record, payload)
+
+
+def fold_gate_in(record: Record, entry: Entry, payload: Payload, notes: Notes) -> None:
+    """A unit came in."""
+    depot = payload["depot"]
+    if record.presence == "in-depot":
+        finding = presence.MISSED_DEPARTURE.finding(
+            "happened_at",
+            seen=record.depot,
+            depot=depot,
+            since=(record.arrived_at or record.last_seen_at or "")[:16].replace("T", " "),
+        )
+        notes.ask(record, entry, finding)
+    record.presence, record.depot, record.whereabouts = "in-depot", depot, None
+    record.arrived_at = record.last_seen_at = entry.effective_at
+    record.left_at = record.expected_on = None
+    record.slot = payload.get("slot")
+    record.purpose = payload["purpose"]
+    record.batch = payload.get("batch") or record.batch
+    if record.purpose in ("take-back", "failed-delivery"):
+        record.release = None
+    take_readings(record, payload)
+
+
+def fold_gate_out(record: Record, entry: Entry, payload: Payload, notes: Notes) -> None:
+    """A unit left; what should have stopped it is a breach."""
+    depot, purpose = payload["depot"], payload["purpose"]
+    if record.presence != "in-depot" or record.depot != depot:
+        notes.ask(
+            record,
+            entry,
+            presence.MISSED_ARRIVAL.finding("happened_at", seen=where(record), depot=depot),
+        )
+    if purpose in presence.NEEDS_RELEASE and record.release is None:
+        notes.report(
+            record,
+            entry,
+            presence.LEFT_UNRELEASED.finding("purpose", seen=purpose, depot=depot, purpose=purpose),
+        )
+    if record.holds:
+        held = ", ".join(sorted(hold.hold for hold in record.holds))
+        notes.report(
+            record, entry, presence.LEFT_UNDER_HOLD.finding("mark", seen=held, depot=depot)
+        )
+    record.left_at, record.slot, record.release = entry.effective_at, None, None
+    to_depot = payload.get("to_depot")
+    if purpose == "transfer" and to_depot:
+        record.presence, record.depot, record.whereabouts = "expected", to_depot, "in transit"
+    else:
+        record.presence, record.whereabouts = "away", _gone_for(purpose)
+
+
+def fold_delivery(record: Record, _entry: Entry, payload: Payload, _notes: Notes) -> None:
+    """A delivery ended, one way or the other."""
+    record.whereabouts = payload["outcome"] if payload["outcome"] == "delivered" else "on the lorry"
+
+
+def fold_clearance(record: Record, _entry: Entry, _payload: Payload, _notes: Notes) -> None:
+    """The barrier used up the release's count."""
+    if record.release is not None:
+        record.release.cleared = True
+
+
+def _gone_for(purpose: str) -> str:
+    match purpose:
+        case "outside-repair":
+            return "outside workshop"
+        case "sale" | "hire":
+            return "on the way to the buyer"
+        case _:
+            return purpose

@@ -1,0 +1,81 @@
+"""Where a unit is, and what its comings and goings leave open.
+
+These rules follow from the fold: a late report may answer them or bring them up.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from schemas.findings import Severity
+from shared.table_files import Certainty
+from tracker.judge.rules import Rule
+
+MISSED_DEPARTURE: Final = Rule(
+    id="presence.missed-departure",
+    severity=Severity.DOUBT,
+    sentence="It came in at {depot}, but the record has it in {seen} since {since}. "
+    "Did it leave unseen?",
+    source="Hardstand design, presence",
+    certainty=Certainty.DESIGN,
+    means="A second gate-in without a gate-out between. Both stand; the question asks whether a "
+    "departure was missed or the report is a mistake.",
+)
+MISSED_ARRIVAL: Final = Rule(
+    id="presence.missed-arrival",
+    severity=Severity.DOUBT,
+    sentence="It left {depot}, but the record did not have it there ({seen}). "
+    "Did it arrive unseen, or did it leave twice?",
+    source="Hardstand design, presence",
+    certainty=Certainty.DESIGN,
+    means="A gate-out of a unit that was not in the depot. Recorded; the question asks what was "
+    "missed.",
+)
+SEEN_NOT_IN: Final = Rule(
+    id="presence.seen-but-not-in",
+    severity=Severity.DOUBT,
+    sentence="It was reported on the ground of {depot}, but the record has it {seen}. "
+    "Did it arrive unseen?",
+    source="Hardstand design, presence",
+    certainty=Certainty.DESIGN,
+    means="A sighting, restow, inspection or work on a unit that is not in the depot by the "
+    "record. The record takes it as there and asks.",
+)
+AFTER_DISPOSAL: Final = Rule(
+    id="presence.after-disposal",
+    severity=Severity.DOUBT,
+    sentence="It was reported on {at}, after it was disposed of. Which report is right?",
+    source="Hardstand design, presence",
+    certainty=Certainty.DESIGN,
+    means="Something happened to a unit after its disposal.",
+)
+LEFT_UNRELEASED: Final = Rule(
+    id="release.left-without-release",
+    severity=Severity.BREACH,
+    sentence="It left {depot} for {purpose} without a release.",
+    source="Hardstand design, sale and release",
+    certainty=Certainty.DESIGN,
+    means="A gate-out for sale or hire while no release stood. Recorded, and mailed to the "
+    "manager at once.",
+)
+LEFT_UNDER_HOLD: Final = Rule(
+    id="hold.left-under-hold",
+    severity=Severity.BREACH,
+    sentence="It left {depot} although it was held: {seen}. Where a hold is for safety, a "
+    "competent person must look at the unit where it is now.",
+    source="Hardstand design, holds",
+    certainty=Certainty.DESIGN,
+    means="A gate-out while a hold stood. Recorded, and mailed to the manager at once.",
+)
+
+RULES: Final = (
+    MISSED_DEPARTURE,
+    MISSED_ARRIVAL,
+    SEEN_NOT_IN,
+    AFTER_DISPOSAL,
+    LEFT_UNRELEASED,
+    LEFT_UNDER_HOLD,
+)
+
+NEEDS_RELEASE: Final = frozenset({"sale", "hire"})
+"""The purposes for which a unit may leave only on a release."""

@@ -1,0 +1,268 @@
+"""May it be promised, sold, released, and may it leave? Every hindrance says why."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Final
+
+from schemas.events.deal import IntendedUse
+from schemas.findings import Finding, Severity
+from schemas.records import Record
+from shared.months import Month
+from shared.plates import MonthReading
+from shared.table_files import Certainty
+from tracker.judge.judgement import Rulebook
+from tracker.judge.rules import Rule
+
+
+def _refusal(rule_id: str, sentence: str, means: str) -> Rule:
+    return Rule(
+        id=rule_id,
+        severity=Severity.REFUSE,
+        sentence=sentence,
+        source="Hardstand design, sale and release",
+        certainty=Certainty.DESIGN,
+        means=means,
+    )
+
+
+MARK_IN_QUESTION: Final = _refusal(
+    "sale.mark-in-question",
+    "Nobody knows yet which unit this is: its mark {seen} is in question. Answer the question "
+    "first.",
+    "A unit whose mark cannot be right is never promised, sold or released.",
+)
+GONE: Final = _refusal(
+    "sale.not-in-stock",
+    "It cannot be sold: it is {seen}.",
+    "A unit that left or was disposed of is not for sale.",
+)
+NOT_OURS: Final = _refusal(
+    "sale.not-ours",
+    "It is not ours to sell: it came in as {seen}.",
+    "A customer's own box, or one stored for others, can never be sold.",
+)
+ALREADY_SOLD: Final = _refusal(
+    "sale.already-sold",
+    "It is sold already, since {seen}.",
+    "One live sale per unit. A second is refused until the first is cancelled.",
+)
+RESERVED: Final = _refusal(
+    "sale.reserved-for-another",
+    "It is reserved for another buyer until {seen}.",
+    "One live reservation per unit; it lapses by itself.",
+)
+OPEN_QUESTIONS: Final = Rule(
+    id="sale.open-questions",
+    severity=Severity.WARN,
+    sentence="Questions about it are open: {seen}.",
+    source="Hardstand design, sale and release",
+    certainty=Certainty.DESIGN,
+    means="A promise about a unit with open questions; the buyer should be told.",
+)
+NOT_SOLD: Final = _refusal(
+    "release.not-sold",
+    "It is not sold, so there is nobody to release it to.",
+    "A release needs a live sale.",
+)
+ALREADY_RELEASED: Final = _refusal(
+    "release.already-released",
+    "It is released already, on collection reference {seen}.",
+    "One live release per unit; cancel it to give another.",
+)
+UNPAID: Final = _refusal(
+    "release.unpaid",
+    "It is neither paid nor sold on credit.",
+    "A commercial refusal: payment first.",
+)
+HELD: Final = _refusal(
+    "release.held",
+    "It is held: {seen}. A hold is lifted by evidence; where it is for safety, by a competent "
+    "person.",
+    "No release while a hold stands.",
+)
+WORK_OPEN: Final = _refusal(
+    "release.work-unfinished",
+    "Work on it is not finished: {seen}.",
+    "Open work orders, or damage to be mended before release.",
+)
+NOT_IN_DEPOT: Final = _refusal(
+    "release.not-in-depot",
+    "It is not here: it is {seen}.",
+    "Only a unit on the ground can be released or pass the barrier.",
+)
+MASSES_TO_PAINT: Final = _refusal(
+    "release.masses-to-repaint",
+    "Its tare as it now is, {expected}, is not the one painted on its doors, {seen}. Paint it "
+    "first.",
+    "The masses on the doors must be right for export and any transport; for storage this is a "
+    "warning.",
+)
+APPROVAL_VOID: Final = _refusal(
+    "release.approval-void",
+    "Its safety approval is {seen}. Only a new approval lets it travel under the Convention.",
+    "A safety refusal for export and transport: lifted by evidence, by nobody's word. For storage "
+    "this is a warning.",
+)
+NO_EXAMINATION: Final = Rule(
+    id="release.no-valid-examination",
+    severity=Severity.REFUSE,
+    sentence="Its examination does not last until the journey ends: next examination {seen}, "
+    "journey ends {expected}.",
+    source="CSC Annex I reg. 2; CTU Code annex 4 §1.2.3",
+    certainty=Certainty.READ,
+    means="Export and transport need a plate date after the journey, or a programme. A safety "
+    "refusal: lifted by an examination.",
+)
+NO_RELEASE: Final = _refusal(
+    "clearance.no-release",
+    "It is not released.",
+    "The barrier opens on a live release only.",
+)
+WRONG_REFERENCE: Final = _refusal(
+    "clearance.wrong-reference",
+    "The collection reference does not belong to this unit.",
+    "The reference given at the barrier is not the one on the release.",
+)
+EXPIRED: Final = _refusal(
+    "clearance.expired",
+    "The release expired at {seen}.",
+    "A collection reference has a last moment.",
+)
+USED_UP: Final = _refusal(
+    "clearance.used-up",
+    "The collection reference was used already.",
+    "Each count of a collection reference opens the barrier once.",
+)
+
+RULES: Final = (
+    MARK_IN_QUESTION,
+    GONE,
+    NOT_OURS,
+    ALREADY_SOLD,
+    RESERVED,
+    OPEN_QUESTIONS,
+    NOT_SOLD,
+    ALREADY_RELEASED,
+    UNPAID,
+    HELD,
+    WORK_OPEN,
+    NOT_IN_DEPOT,
+    MASSES_TO_PAINT,
+    APPROVAL_VOID,
+    NO_EXAMINATION,
+    NO_RELEASE,
+    WRONG_REFERENCE,
+    EXPIRED,
+    USED_UP,
+)
+
+_NOT_OURS: Final = frozenset({"customer-box", "storage-for-others"})
+
+
+def hinders_promise(record: Record, buyer: str | None, now: datetime) -> list[Finding]:
+    """Return what stands against reserving or selling the unit to `buyer` at `now`."""
+    found: list[Finding] = []
+    if record.mark_state == "in-question":
+        found.append(MARK_IN_QUESTION.finding("mark", seen=record.mark))
+    if record.presence in ("away", "disposed"):
+        found.append(GONE.finding("mark", seen=record.presence))
+    if record.purpose in _NOT_OURS:
+        found.append(NOT_OURS.finding("mark", seen=record.purpose))
+    if record.sale is not None:
+        found.append(ALREADY_SOLD.finding("buyer", seen=record.sale.sold_at[:16]))
+    kept = record.reservation
+    if kept is not None and kept.buyer != buyer and datetime.fromisoformat(kept.until) > now:
+        found.append(RESERVED.finding("buyer", seen=kept.until[:16]))
+    if record.questions:
+        seen = ", ".join(sorted({question.finding for question in record.questions}))
+        found.append(OPEN_QUESTIONS.finding("mark", seen=seen))
+    return found
+
+
+def hinders_release(record: Record, now: datetime, rules: Rulebook) -> list[Finding]:
+    """Return what stands against releasing the unit at `now`; for storage some only warn."""
+    found: list[Finding] = []
+    if record.mark_state == "in-question":
+        found.append(MARK_IN_QUESTION.finding("mark", seen=record.mark))
+    if record.presence != "in-depot":
+        found.append(NOT_IN_DEPOT.finding("mark", seen=record.presence))
+    if record.sale is None:
+        found.append(NOT_SOLD.finding("mark"))
+    elif not (record.sale.paid or record.sale.on_credit):
+        found.append(UNPAID.finding("mark"))
+    if record.holds:
+        held = ", ".join(sorted(hold.hold for hold in record.holds))
+        found.append(HELD.finding("mark", seen=held))
+    if work := _unfinished(record):
+        found.append(WORK_OPEN.finding("mark", seen=work))
+    return found + _hinders_use(record, now, rules)
+
+
+def hinders_leaving(
+    record: Record, now: datetime, rules: Rulebook, reference: str | None = None
+) -> list[Finding]:
+    """Return what stands against the unit passing the barrier at `now`.
+
+    `reference` is the collection reference the driver named, where one was asked for.
+    """
+    release = record.release
+    if release is None:
+        return [NO_RELEASE.finding("reference"), *hinders_release(record, now, rules)]
+    found = hinders_release(record, now, rules)
+    if reference is not None and reference != release.reference:
+        found.append(WRONG_REFERENCE.finding("reference"))
+    if release.cleared:
+        found.append(USED_UP.finding("reference"))
+    if release.expires_at and datetime.fromisoformat(release.expires_at) <= now:
+        found.append(EXPIRED.finding("reference", seen=release.expires_at[:16]))
+    return found
+
+
+def _unfinished(record: Record) -> str:
+    ordered = [work for order in record.orders for work in order.lines]
+    urgent = [
+        f"{damage.kind} on {damage.component}"
+        for damage in record.damages
+        if damage.urgency == "before-release"
+    ]
+    return ", ".join(ordered + urgent)
+
+
+def _hinders_use(record: Record, now: datetime, rules: Rulebook) -> list[Finding]:
+    """What the Convention asks of export and transport, and only a warning tells storage."""
+    use = record.sale.intended_use if record.sale is not None else None
+    travels = use in (IntendedUse.EXPORT, IntendedUse.TRANSPORT)
+    weight = Severity.REFUSE if travels else Severity.WARN
+    found = []
+    if "masses" in record.repaint:
+        found.append(
+            MASSES_TO_PAINT.finding(
+                "mark",
+                seen=f"{record.painted_tare_kg} kg",
+                expected=f"{record.tare_kg} kg",
+                severity=weight,
+            )
+        )
+    if record.approval in ("void", "ask", "none"):
+        found.append(APPROVAL_VOID.finding("mark", seen=record.approval, severity=weight))
+    if travels and not _examination_lasts(record, now, rules):
+        ends = record.sale.journey_ends_on if record.sale else None
+        found.append(
+            NO_EXAMINATION.finding(
+                "mark", seen=record.next_examination or "unknown", expected=ends or "today"
+            )
+        )
+    return found
+
+
+def _examination_lasts(record: Record, now: datetime, rules: Rulebook) -> bool:
+    if record.next_examination == "programme":
+        return True
+    if record.next_examination is None:
+        return False
+    ends = record.sale.journey_ends_on if record.sale else None
+    needed = datetime.fromisoformat(ends).date() if ends else now.date()
+    month = Month.parse(record.next_examination)
+    strict = rules.month_reading is MonthReading.STRICT
+    return needed < month.first_day() if strict else needed <= month.last_day()

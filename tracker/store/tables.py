@@ -1,0 +1,266 @@
+"""The tables, as SQLAlchemy Core knows them. The migrations make them; a test compares both.
+
+Constraints are named in full, so that an error of the database can be read by name. `json`, not
+`jsonb`, holds what a digest or a byte-for-byte comparison rests on: it keeps the text as written.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sqlalchemy import (
+    BigInteger,
+    CheckConstraint,
+    Column,
+    Date,
+    DateTime,
+    Identity,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    PrimaryKeyConstraint,
+    SmallInteger,
+    Table,
+    Text,
+    UniqueConstraint,
+    Uuid,
+    text,
+)
+from sqlalchemy.dialects.postgresql import JSON
+
+METADATA: Final = MetaData()
+
+_MOMENT: Final = DateTime(timezone=True)
+_NOW: Final = text("clock_timestamp()")
+
+INTAKE: Final = Table(
+    "intake",
+    METADATA,
+    Column("position", BigInteger, Identity(always=True), nullable=False),
+    Column("event_id", Uuid, nullable=False),
+    Column("subject", Text, nullable=False, comment="what names the stream: mark, tag, id"),
+    Column("lane", SmallInteger, nullable=False),
+    Column("state", Text, nullable=False, server_default="waiting"),
+    Column("digest", LargeBinary, nullable=False),
+    Column("body", JSON, nullable=False),
+    Column("received_at", _MOMENT, nullable=False, server_default=_NOW),
+    Column("error", Text, comment="why it is held"),
+    PrimaryKeyConstraint("position", name="pk_intake"),
+    UniqueConstraint("event_id", name="uq_intake_event_id"),
+    CheckConstraint("state IN ('waiting', 'held')", name="ck_intake_state"),
+)
+Index(
+    "ix_intake_waiting",
+    INTAKE.c.lane,
+    INTAKE.c.position,
+    postgresql_where=INTAKE.c.state == "waiting",
+)
+
+UNREADABLE: Final = Table(
+    "unreadable",
+    METADATA,
+    Column("id", Uuid, nullable=False, comment="made of the content, so that twice is once"),
+    Column("body", LargeBinary, nullable=False),
+    Column("error", Text, nullable=False),
+    Column("received_at", _MOMENT, nullable=False, server_default=_NOW),
+    PrimaryKeyConstraint("id", name="pk_unreadable"),
+)
+
+LANE_ATTEMPTS: Final = Table(
+    "lane_attempts",
+    METADATA,
+    Column("lane", SmallInteger, nullable=False),
+    Column("first_position", BigInteger, nullable=False),
+    Column("last_position", BigInteger, nullable=False, comment="suspect up to here"),
+    Column("deaths", SmallInteger, nullable=False),
+    PrimaryKeyConstraint("lane", name="pk_lane_attempts"),
+)
+
+RECEIPTS: Final = Table(
+    "receipts",
+    METADATA,
+    Column("event_id", Uuid, nullable=False),
+    Column("digest", LargeBinary, nullable=False),
+    Column("outcome", Text, nullable=False),
+    Column("stream_id", Uuid),
+    Column("seq", Integer),
+    Column("findings", JSON, comment="null when there are none"),
+    Column("received_at", _MOMENT, nullable=False),
+    Column("recorded_at", _MOMENT, nullable=False),
+    PrimaryKeyConstraint("event_id", name="pk_receipts"),
+    CheckConstraint("outcome IN ('recorded', 'refused', 'held')", name="ck_receipts_outcome"),
+)
+
+HEADS: Final = Table(
+    "heads",
+    METADATA,
+    Column("stream_id", Uuid, nullable=False),
+    Column("count", Integer, nullable=False),
+    Column("digest", LargeBinary, nullable=False, comment="of the last row; chains them all"),
+    PrimaryKeyConstraint("stream_id", name="pk_heads"),
+)
+
+HISTORY: Final = Table(
+    "history",
+    METADATA,
+    Column("stream_id", Uuid, nullable=False),
+    Column("seq", Integer, nullable=False),
+    Column("event_id", Uuid, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("effective_at", _MOMENT, nullable=False),
+    Column("recorded_at", _MOMENT, nullable=False),
+    Column("body", JSON, nullable=False),
+    Column("digest", LargeBinary, nullable=False),
+    PrimaryKeyConstraint("stream_id", "seq", name="pk_history"),
+)
+
+RECORDS: Final = Table(
+    "records",
+    METADATA,
+    Column("unit_id", Uuid, nullable=False),
+    Column("mark", Text),
+    Column("mark_state", Text, nullable=False),
+    Column("presence", Text, nullable=False),
+    Column("depot", Text),
+    Column("slot", Text),
+    Column("size_type", Text),
+    Column("condition", Text),
+    Column("stands", Text, nullable=False, comment="free, reserved, sold or released"),
+    Column("questions", SmallInteger, nullable=False),
+    Column("breaches", SmallInteger, nullable=False),
+    Column("examination_on", Date, comment="first day of the month of the next examination"),
+    Column("mend_by", Date, comment="of the damage due first"),
+    Column("work_due_on", Date, comment="of the order due first"),
+    Column("reserved_until", _MOMENT),
+    Column("merged_into", Uuid),
+    Column("body", JSON, nullable=False, comment="the whole record, in its one way of writing"),
+    PrimaryKeyConstraint("unit_id", name="pk_records"),
+)
+Index("ix_records_stock", RECORDS.c.depot, RECORDS.c.presence, RECORDS.c.mark)
+Index(
+    "ix_records_examination_on",
+    RECORDS.c.examination_on,
+    postgresql_where=RECORDS.c.examination_on.is_not(None),
+)
+Index("ix_records_mend_by", RECORDS.c.mend_by, postgresql_where=RECORDS.c.mend_by.is_not(None))
+Index(
+    "ix_records_work_due_on",
+    RECORDS.c.work_due_on,
+    postgresql_where=RECORDS.c.work_due_on.is_not(None),
+)
+Index(
+    "ix_records_reserved_until",
+    RECORDS.c.reserved_until,
+    postgresql_where=RECORDS.c.reserved_until.is_not(None),
+)
+
+MARKS: Final = Table(
+    "marks",
+    METADATA,
+    Column("subject", Text, nullable=False, comment="a mark in normal form, or a tag"),
+    Column("unit_id", Uuid, nullable=False),
+    PrimaryKeyConstraint("subject", name="pk_marks"),
+)
+Index("ix_marks_unit_id", MARKS.c.unit_id)
+
+MOVES: Final = Table(
+    "moves",
+    METADATA,
+    Column("event_id", Uuid, nullable=False),
+    Column("from_unit", Uuid, nullable=False),
+    Column("to_unit", Uuid, nullable=False),
+    Column("by_event", Uuid, nullable=False, comment="the answer or correction that moved it"),
+    PrimaryKeyConstraint("event_id", "by_event", name="pk_moves"),
+)
+
+QUESTIONS: Final = Table(
+    "questions",
+    METADATA,
+    Column("id", Uuid, nullable=False),
+    Column("unit_id", Uuid, nullable=False),
+    Column("depot", Text),
+    Column("finding", Text, nullable=False),
+    Column("opened_at", _MOMENT, nullable=False),
+    Column("body", JSON, nullable=False),
+    PrimaryKeyConstraint("id", name="pk_questions"),
+)
+Index("ix_questions_unit_id", QUESTIONS.c.unit_id)
+
+ALERTS: Final = Table(
+    "alerts",
+    METADATA,
+    Column("unit_id", Uuid, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("cause", Text, nullable=False),
+    Column("depot", Text, nullable=False),
+    Column("role", Text, nullable=False),
+    Column("due_on", Date, nullable=False),
+    Column("says", Text, nullable=False),
+    Column("raised_on", Date, nullable=False),
+    Column("step", SmallInteger, nullable=False, comment="how many reminders have gone"),
+    Column("cleared_at", _MOMENT),
+    PrimaryKeyConstraint("unit_id", "kind", "cause", name="pk_alerts"),
+)
+Index(
+    "ix_alerts_open", ALERTS.c.depot, ALERTS.c.due_on, postgresql_where=text("cleared_at IS NULL")
+)
+
+OUTBOX: Final = Table(
+    "outbox",
+    METADATA,
+    Column("id", Uuid, nullable=False, comment="of what is said, so that it is said once"),
+    Column("depot", Text, nullable=False),
+    Column("role", Text, nullable=False),
+    Column("subject", Text, nullable=False),
+    Column("body", JSON, nullable=False),
+    Column("state", Text, nullable=False, server_default="waiting"),
+    Column("attempts", SmallInteger, nullable=False, server_default="0"),
+    Column("not_before", _MOMENT, nullable=False, server_default=_NOW),
+    Column("created_at", _MOMENT, nullable=False, server_default=_NOW),
+    Column("sent_at", _MOMENT),
+    Column("error", Text),
+    PrimaryKeyConstraint("id", name="pk_outbox"),
+    CheckConstraint("state IN ('waiting', 'sent', 'nobody', 'given-up')", name="ck_outbox_state"),
+)
+Index("ix_outbox_waiting", OUTBOX.c.not_before, postgresql_where=OUTBOX.c.state == "waiting")
+
+DEPOTS: Final = Table(
+    "depots",
+    METADATA,
+    Column("code", Text, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("zone", Text, nullable=False, comment="IANA name; days are reckoned in it"),
+    PrimaryKeyConstraint("code", name="pk_depots"),
+)
+
+CONTACTS: Final = Table(
+    "contacts",
+    METADATA,
+    Column("depot", Text, nullable=False),
+    Column("role", Text, nullable=False),
+    Column("address", Text, nullable=False),
+    Column("name", Text),
+    PrimaryKeyConstraint("depot", "role", "address", name="pk_contacts"),
+)
+
+ROUNDS: Final = Table(
+    "rounds",
+    METADATA,
+    Column("depot", Text, nullable=False),
+    Column("day", Date, nullable=False),
+    Column("root", LargeBinary, nullable=False, comment="digest over all heads that day"),
+    Column("made_at", _MOMENT, nullable=False, server_default=_NOW),
+    PrimaryKeyConstraint("depot", "day", name="pk_rounds"),
+)
+
+PERSONAL_VALUES: Final = Table(
+    "personal_values",
+    METADATA,
+    Column("token", Text, nullable=False, comment="keyed digest of salt and value"),
+    Column("lookup", LargeBinary, nullable=False, comment="keyed digest of the value alone"),
+    Column("salt", LargeBinary, nullable=False),
+    Column("value", Text, nullable=False),
+    PrimaryKeyConstraint("token", name="pk_personal_values"),
+    UniqueConstraint("lookup", name="uq_personal_values_lookup"),
+)
