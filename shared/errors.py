@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-
 from typing_extensions import override
 
 

@@ -1,0 +1,106 @@
+"""Become a server that dies with its starter; run as a script, it replaces itself by the server.
+
+PostgreSQL refuses to run as root, so under root the script takes on an ordinary account first.
+A script, not a `preexec_fn`: nothing of the starter's threads and locks is carried along.
+
+Where a folder above the server's files is closed to that account (a clone under /root, say), the
+script keeps the one capability that reads past it, rather than open folders that are not ours.
+That capability lets a database superuser read any file; so it is kept only where needed.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ctypes
+import os
+import pwd
+import sys
+
+_PR_SET_PDEATHSIG = 1
+_PR_SET_KEEPCAPS = 8
+_PR_CAP_AMBIENT = 47
+_PR_CAP_AMBIENT_RAISE = 2
+_CAP_DAC_OVERRIDE = 1
+_CAP_DAC_READ_SEARCH = 2
+_CAPABILITY_VERSION_3 = 0x20080522
+
+
+class _CapabilityHeader(ctypes.Structure):
+    _fields_ = (("version", ctypes.c_uint32), ("pid", ctypes.c_int))
+
+
+class _CapabilitySet(ctypes.Structure):
+    _fields_ = (
+        ("effective", ctypes.c_uint32),
+        ("permitted", ctypes.c_uint32),
+        ("inheritable", ctypes.c_uint32),
+    )
+
+
+def main() -> None:
+    """Take on the account, arrange to die with the starter, become the command."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--starter", type=int, required=True)
+    parser.add_argument("--stop-signal", type=int, required=True)
+    parser.add_argument("--account", default="")
+    parser.add_argument("--read-past-closed-folders", action="store_true")
+    parser.add_argument("command", nargs="+")
+    arguments = parser.parse_args()
+    os.umask(0o077)
+    if arguments.account:
+        _become(arguments.account, keep_reading=arguments.read_past_closed_folders)
+    # After the change of account, which clears the arrangement.
+    _die_with_starter(arguments.starter, arguments.stop_signal)
+    os.execv(arguments.command[0], arguments.command)  # noqa: S606 - no shell wanted
+
+
+def _become(name: str, *, keep_reading: bool) -> None:
+    account = pwd.getpwnam(name)
+    if keep_reading:
+        _prctl(_PR_SET_KEEPCAPS, 1)
+    os.setgroups([])
+    os.setgid(account.pw_gid)
+    os.setuid(account.pw_uid)
+    if keep_reading:
+        _keep_only_reading()
+
+
+def _keep_only_reading() -> None:
+    # Containers commonly withhold the first; the second is wider, and does as well.
+    for capability in (_CAP_DAC_READ_SEARCH, _CAP_DAC_OVERRIDE):
+        if _hold_only(capability):
+            _prctl(_PR_CAP_AMBIENT, _PR_CAP_AMBIENT_RAISE, capability)
+            return
+    sys.exit("cannot read past folders that are closed to others: no capability to do so")
+
+
+def _hold_only(capability: int) -> bool:
+    header = _CapabilityHeader(_CAPABILITY_VERSION_3, 0)
+    bit = 1 << capability
+    sets = (_CapabilitySet * 2)(_CapabilitySet(bit, bit, bit), _CapabilitySet(0, 0, 0))
+    failed: int = _libc().capset(ctypes.byref(header), ctypes.byref(sets))
+    return failed == 0
+
+
+def _die_with_starter(starter: int, stop_signal: int) -> None:
+    if sys.platform != "linux":
+        return  # no such arrangement elsewhere; the next start stops what was left
+    _prctl(_PR_SET_PDEATHSIG, stop_signal)
+    # The starter may have died before the arrangement stood.
+    if os.getppid() != starter:
+        sys.exit("the starter is gone")
+
+
+def _prctl(*values: int) -> None:
+    padded = [ctypes.c_ulong(value) for value in (*values, 0, 0, 0, 0)[:5]]
+    if _libc().prctl(*padded) != 0:
+        error = ctypes.get_errno()
+        sys.exit(f"prctl{values}: {os.strerror(error)}")
+
+
+def _libc() -> ctypes.CDLL:
+    return ctypes.CDLL(None, use_errno=True)
+
+
+if __name__ == "__main__":
+    main()
