@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from shared import size_type_tables as tables
 from shared.dimensions import find_designation
 from shared.old_size_types import OldSizeType
 from shared.size_type_parts import Height, Length, TypeMeaning
 from shared.size_types import SizeType, what_follows
+
+_CHARACTERS: Final = 4
 
 Value = str | int | bool | None | list[str] | list[dict[str, str | bool | None]]
 """What a description holds: texts with their unit, whole mm, lists of both."""
@@ -30,8 +34,9 @@ def describe(size_type: SizeType | OldSizeType) -> dict[str, Value]:
 
 def describe_known_part(code: str) -> dict[str, Value]:
     """Return what the first two characters say of a code whose type means nothing."""
+    known = len(code) == _CHARACTERS and not code.isdigit()
     length, height = tables.lengths().get(code[:1]), tables.heights().get(code[1:2])
-    if length is None or height is None or code.isdigit():
+    if not known or length is None or height is None:
         return {"code": code}
     return {"code": code, **_describe_size(length, height)}
 
