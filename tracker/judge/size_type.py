@@ -155,26 +155,38 @@ def judge_size_type(
     Returns:
         Findings of the code first; a list of the caller's own.
     """
-    findings, normalised, size_type = _judge_code(as_painted)
-    found = list(findings)
-    if size_type is None:
-        return SizeTypeJudgement(as_painted, found, normalised, size_type)
-    if height_marks_seen is not None:
-        found = [one for one in found if one.id != seen_rules.HIGH_BOX_MARKS.id]
-        found.extend(seen_rules.judge_height_marks(size_type, seen=height_marks_seen))
-    if vents_counted is not None:
-        found.extend(seen_rules.judge_vents(size_type, vents_counted))
-    if door_height_mm is not None and isinstance(size_type, SizeType):
-        found.extend(seen_rules.judge_door_height(size_type, door_height_mm))
-    if length_mm is not None:
-        found.extend(seen_rules.judge_length(size_type, length_mm))
-    return SizeTypeJudgement(as_painted, found, normalised, size_type)
+    # Cached over all arguments: a depot sees few codes and few counts, and drains ask for each event.
+    findings, normalised, size_type = _judge(
+        as_painted, vents_counted, height_marks_seen, door_height_mm, length_mm
+    )
+    return SizeTypeJudgement(as_painted, list(findings), normalised, size_type)
 
 
 _Judged = tuple[tuple[Finding, ...], str | None, SizeType | OldSizeType | None]
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=8192)
+def _judge(
+    as_painted: str,
+    vents: int | None,
+    marks: bool | None,  # noqa: FBT001 - a cache key, called from one place
+    door_mm: int | None,
+    length_mm: int | None,
+) -> _Judged:
+    findings, normalised, size_type = _judge_code(as_painted)
+    if size_type is None:
+        return findings, normalised, None
+    found = list(findings)
+    found.extend(seen_rules.judge_height_marks(size_type, seen=marks))
+    if vents is not None:
+        found.extend(seen_rules.judge_vents(size_type, vents))
+    if door_mm is not None and isinstance(size_type, SizeType):
+        found.extend(seen_rules.judge_door_height(size_type, door_mm))
+    if length_mm is not None:
+        found.extend(seen_rules.judge_length(size_type, length_mm))
+    return tuple(found), normalised, size_type
+
+
 def _judge_code(as_painted: str) -> _Judged:
     try:
         size_type = read_size_type(as_painted)
@@ -184,8 +196,7 @@ def _judge_code(as_painted: str) -> _Judged:
         normalised = None if fault.is_sure else fault.text
         return (_meaningless(fault),), normalised, None
     found = _judge_old(size_type) if isinstance(size_type, OldSizeType) else _judge_new(size_type)
-    marks = seen_rules.judge_height_marks(size_type, seen=None)
-    return (*found, *marks), size_type.code, size_type
+    return tuple(found), size_type.code, size_type
 
 
 def _unreadable(as_painted: str) -> Finding:
