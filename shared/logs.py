@@ -30,6 +30,7 @@ def configure(process: str, *, level: str = "INFO", stream: TextIO | None = None
     shared: list[Processor] = [
         merge_contextvars,
         structlog.stdlib.add_log_level,
+        structlog.stdlib.add_logger_name,
         structlog.processors.TimeStamper(fmt="iso", utc=True),
         _NameProcess(process),
     ]
@@ -48,7 +49,7 @@ def configure(process: str, *, level: str = "INFO", stream: TextIO | None = None
 
 def get(name: str) -> structlog.stdlib.BoundLogger:
     """Return the logger of a module; its first argument is a dotted name in the past tense."""
-    logger: structlog.stdlib.BoundLogger = structlog.stdlib.get_logger(name, logger=name)
+    logger: structlog.stdlib.BoundLogger = structlog.stdlib.get_logger(name)
     return logger
 
 

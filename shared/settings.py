@@ -11,7 +11,7 @@ from pydantic import Field, PositiveFloat, PositiveInt, SecretStr, ValidationErr
 from pydantic_settings import BaseSettings, NoDecode, SettingsConfigDict
 
 from shared import addresses
-from shared.addresses import DatabaseAddresses, Role
+from shared.addresses import AddressError, DatabaseAddresses, Role
 from shared.errors import HardstandError
 
 PREFIX = "HARDSTAND_"
@@ -134,7 +134,10 @@ class Settings(BaseSettings):
     @field_validator(*(f"{role}_database_url" for role in ("owner", "web", "worker", "reader")))
     @classmethod
     def _sqlalchemy(cls, url: str | None) -> str | None:
-        return None if url is None else addresses.sqlalchemy_address(url)
+        try:
+            return None if url is None else addresses.sqlalchemy_address(url)
+        except AddressError as error:
+            raise ValueError(str(error)) from None
 
     @property
     def role_urls(self) -> dict[Role, str | None]:

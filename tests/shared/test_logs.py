@@ -1,0 +1,79 @@
+import io
+import json
+import logging
+from collections.abc import Iterator
+from uuid import UUID
+
+import pytest
+import structlog
+
+from shared import logs
+
+
+@pytest.fixture
+def written() -> Iterator[io.StringIO]:
+    """What the process "test" writes; the root logger is put back afterwards."""
+    root = logging.getLogger()
+    handlers, level = root.handlers, root.level
+    stream = io.StringIO()
+    logs.configure("test", stream=stream)
+    yield stream
+    logs.clear()
+    structlog.reset_defaults()
+    root.handlers, root.level = handlers, level
+
+
+def lines(stream: io.StringIO) -> list[dict[str, object]]:
+    return [json.loads(line) for line in stream.getvalue().splitlines()]
+
+
+def test_log_writes_one_json_line_with_name_level_time_and_process(written: io.StringIO) -> None:
+    logs.get("tracker.drain").info("lane.drained", lane=7, recorded=212)
+    (line,) = lines(written)
+    assert line.pop("timestamp").endswith("Z")
+    assert line == {
+        "event": "lane.drained",
+        "lane": 7,
+        "recorded": 212,
+        "level": "info",
+        "logger": "tracker.drain",
+        "process": "test",
+    }
+
+
+def test_log_of_a_library_comes_out_alike(written: io.StringIO) -> None:
+    logging.getLogger("celery.worker").warning("lost %s", "it", extra={"tries": 2})
+    (line,) = lines(written)
+    assert (line["event"], line["level"], line["process"]) == ("lost it", "warning", "test")
+    assert (line["logger"], line["tries"]) == ("celery.worker", 2)
+
+
+def test_bound_fields_stand_in_every_line_until_cleared(written: io.StringIO) -> None:
+    logs.bind(task="hardstand.drain")
+    logs.get("a").info("one.done")
+    logging.getLogger("b").error("two")
+    logs.clear()
+    logs.get("a").info("three.done")
+    assert [line.get("task") for line in lines(written)] == ["hardstand.drain"] * 2 + [None]
+
+
+def test_log_below_the_level_is_not_written(written: io.StringIO) -> None:
+    logs.get("a").debug("detail.seen")
+    logging.getLogger("kombu.connection").info("chatter")
+    assert lines(written) == []
+
+
+def test_log_of_an_exception_carries_its_trace_on_one_line(written: io.StringIO) -> None:
+    try:
+        raise ValueError("no such box")  # noqa: TRY301 - the trace is what is tested
+    except ValueError:
+        logs.get("a").exception("event.failed")
+    (line,) = lines(written)
+    assert "ValueError: no such box" in line["exception"]
+
+
+def test_log_of_values_json_does_not_know_is_written_as_text(written: io.StringIO) -> None:
+    unit = UUID(int=1)
+    logs.get("a").info("unit.seen", unit=unit, error=ValueError("x"), big=2**70)
+    (line,) = lines(written)
+    assert (line["unit"], line["error"]) == (str(unit), "x")
