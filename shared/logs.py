@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import logging
 import sys
 from typing import TYPE_CHECKING, TextIO
@@ -94,4 +95,7 @@ def _route_stdlib(shared: list[Processor], level: str, stream: TextIO) -> None:
 
 def _to_json(event: EventDict, **_: object) -> str:
     # A log line must never fail for what it holds: what JSON does not know is written as text.
-    return orjson.dumps(event, default=str, option=orjson.OPT_NON_STR_KEYS).decode()
+    try:
+        return orjson.dumps(event, default=str, option=orjson.OPT_NON_STR_KEYS).decode()
+    except orjson.JSONEncodeError:  # numbers beyond 64 bits, broken letters
+        return json.dumps(event, default=str)

@@ -74,6 +74,8 @@ def test_log_of_an_exception_carries_its_trace_on_one_line(written: io.StringIO)
 
 def test_log_of_values_json_does_not_know_is_written_as_text(written: io.StringIO) -> None:
     unit = UUID(int=1)
-    logs.get("a").info("unit.seen", unit=unit, error=ValueError("x"), big=2**70)
-    (line,) = lines(written)
-    assert (line["unit"], line["error"]) == (str(unit), "x")
+    logs.get("a").info("unit.seen", unit=unit, error=ValueError("x"))
+    logs.get("a").info("unit.weighed", unit=unit, big=2**70, broken="\udc80")
+    seen, weighed = lines(written)
+    assert (seen["unit"], seen["error"]) == (str(unit), "x")
+    assert (weighed["unit"], weighed["big"]) == (str(unit), 2**70)
