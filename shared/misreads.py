@@ -188,8 +188,7 @@ def _readings(read: str) -> Iterator[tuple[Misread, Iterable[str]]]:
         if _fits(read):
             yield Misread.SUBSTITUTED, _substitutions(read)
     elif len(read) == _LENGTH - 1:
-        whole = [base for base in _repairs(read) if _fits(base)]
-        yield Misread.NO_DIGIT, (base + marks.check_digit(base) for base in whole)
+        yield Misread.NO_DIGIT, (base + marks.check_digit(base) for base in _repairs(read))
         yield Misread.MISSING, _insertions(read)
     elif len(read) == _LENGTH + 1:
         yield Misread.DOUBLED, _deletions(read, doubled=True)

@@ -35,7 +35,8 @@ def first(text: str, known: KnownMarkSets) -> tuple[str, Misread, Standing | Non
         ("CSQU3054C83", Misread.POSITION),
         ("CSQU3054388", Misread.LOOK_ALIKE),
         ("CSOU3054383", Misread.LOOK_ALIKE),
-        ("CSQV3054383", Misread.LOOK_ALIKE),
+        ("CSQV3054383", Misread.POSITION),
+        ("CSQZ3054383", Misread.LOOK_ALIKE),
         ("CSQR3054383", Misread.POSITION),
         ("CSQU3O54388", Misread.LOOK_ALIKE),
         ("SCQU3054383", Misread.TRANSPOSED),
@@ -51,8 +52,12 @@ def first(text: str, known: KnownMarkSets) -> tuple[str, Misread, Standing | Non
 def test_suggest_finds_a_known_unit_however_misread(text: str, kind: Misread) -> None:
     mark, found, standing = first(text, KnownMarkSets.of([TRUE]))
     assert (mark, standing) == (TRUE, Standing.KNOWN)
-    if kind is not Misread.LOOK_ALIKE or text[3] == "U":
-        assert found is kind
+    assert found is kind
+
+
+def test_candidates_of_a_sound_mark_leave_it_out() -> None:
+    assert TRUE not in misreads.candidates(TRUE)
+    assert TRUE not in misreads.candidates("csqu 305438 [3]")
 
 
 def test_suggest_serial_without_its_zeros_fills_them_in() -> None:
