@@ -34,9 +34,8 @@ def describe(size_type: SizeType | OldSizeType) -> dict[str, Value]:
 
 def describe_known_part(code: str) -> dict[str, Value]:
     """Return what the first two characters say of a code whose type means nothing."""
-    known = len(code) == _CHARACTERS and not code.isdigit()
     length, height = tables.lengths().get(code[:1]), tables.heights().get(code[1:2])
-    if not known or length is None or height is None:
+    if len(code) != _CHARACTERS or length is None or height is None:
         return {"code": code}
     return {"code": code, **_describe_size(length, height)}
 

@@ -155,7 +155,7 @@ def judge_size_type(
     Returns:
         Findings of the code first; a list of the caller's own.
     """
-    # Cached over all arguments: a depot sees few codes and few counts, and drains ask for each event.
+    # Cached over all arguments: a depot sees few codes and few counts, and every event asks.
     findings, normalised, size_type = _judge(
         as_painted, vents_counted, height_marks_seen, door_height_mm, length_mm
     )

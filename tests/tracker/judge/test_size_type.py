@@ -67,6 +67,10 @@ def test_judge_code_in_no_table_warns_and_is_kept_as_painted(code: str) -> None:
     assert judged.size_type is None
 
 
+def test_judge_type_letter_known_from_memory_says_what_it_is_said_to_hold() -> None:
+    assert "said to hold tanks" in found_in("22K2")["size.unlisted"].message
+
+
 def test_judge_code_in_no_table_still_tells_length_and_height() -> None:
     assert judge_size_type("45k2").decoded["height"] == "9 ft 6 in"
 
