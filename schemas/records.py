@@ -8,7 +8,7 @@ being written down: moments are UTC in ISO 8601 with microseconds, days `YYYY-MM
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
 import orjson
 from pydantic import TypeAdapter
@@ -16,7 +16,6 @@ from pydantic import TypeAdapter
 Presence = Literal["expected", "in-depot", "away", "disposed"]
 MarkState = Literal["good", "in-question", "as-painted"]
 Approval = Literal["unknown", "approved", "ask", "void", "none"]
-Scalar = str | int | bool | None
 
 
 @dataclass(slots=True)
@@ -160,7 +159,8 @@ class Record:
     payload_kg: int | None = None
     cube_m3: str | None = None
 
-    plate: dict[str, Scalar] | None = None
+    plate: dict[str, Any] | None = None
+    """Its lines as `schemas.readings.PlateReading` names them; None when unread or not there."""
     approval: Approval = "unknown"
     next_examination: str | None = None
     """`YYYY-MM`, or `programme`."""

@@ -18,9 +18,10 @@ class Concern(NamedTuple):
     doubted: tuple[str, ...] = ()
 
 
-def doubted_fields(concerns: Iterable[Concern]) -> tuple[str, ...]:
-    """Return every field that a concern doubts, once, in the order met."""
-    return tuple(dict.fromkeys(field for concern in concerns for field in concern.doubted))
+def doubted_fields(reading: Model, concerns: Iterable[Concern]) -> tuple[str, ...]:
+    """Return every field with a value that a concern doubts, once, in the order met."""
+    doubted = dict.fromkeys(field for concern in concerns for field in concern.doubted)
+    return tuple(field for field in doubted if getattr(reading, field) is not None)
 
 
 def without(reading: AnyReading, doubted: Iterable[str]) -> AnyReading:

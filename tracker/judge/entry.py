@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID, uuid5
 
@@ -34,10 +36,41 @@ class Entry:
     resolved: dict[str, Any] = field(default_factory=dict)
     findings: list[dict[str, Any]] = field(default_factory=list)
 
+    def as_override(self) -> dict[str, Any]:
+        """Return what an answer or correction writes down to put this entry in its place."""
+        return {
+            "kind": self.kind,
+            "effective_at": self.effective_at,
+            "payload": self.payload,
+            "doubted": self.doubted,
+            "resolved": self.resolved,
+            "findings": self.findings,
+        }
+
     @property
     def key(self) -> Key:
         """Where this entry stands among the others: moment, then kind, then id."""
         return (self.effective_at, RANKS[self.kind], self.event_id)
+
+
+def adopted(payload: Payload, doubted: Iterable[str]) -> Payload:
+    """Return `payload` without the doubted fields, itself when there are none."""
+    kept = payload
+    for path in doubted:
+        name, _, inner = path.partition(".")
+        if name not in kept:
+            continue
+        kept = {**kept}
+        if not inner:
+            del kept[name]
+        elif kept[name]:
+            kept[name] = {line: value for line, value in kept[name].items() if line != inner}
+    return kept
+
+
+def moment_text(moment: datetime) -> str:
+    """Write a moment so that comparing the text compares time: UTC, with microseconds."""
+    return moment.astimezone(UTC).isoformat(timespec="microseconds")
 
 
 def question_id(event_id: str, finding: str, about: str) -> str:

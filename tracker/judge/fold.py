@@ -14,7 +14,7 @@ from schemas.events.union import FACTS
 from schemas.findings import Finding, Severity
 from schemas.records import DatedMark, Record
 from tracker.judge import presence
-from tracker.judge.entry import Entry, Payload
+from tracker.judge.entry import Entry, Payload, adopted
 from tracker.judge.folding import condition, deal, gate, holds, workshop, yard
 from tracker.judge.folding.notes import Notes, open_question
 
@@ -62,12 +62,23 @@ def fold(unit_id: str, history: Iterable[Entry]) -> Record:
         history: All entries of the unit in the order they were recorded, which is the order in
             which answers and corrections take effect. Folding itself goes by `Entry.key`.
     """
+    return fold_telling(unit_id, history, "")[0]
+
+
+def fold_telling(
+    unit_id: str, history: Iterable[Entry], about: str
+) -> tuple[Record, list[Finding]]:
+    """Fold like `fold`; return also the questions and breaches that the event `about` raises."""
     settled = settle(history)
     record = Record(unit_id, merged_into=settled.merged_into)
+    told: list[Finding] = []
     for entry in sorted(settled.entries.values(), key=lambda entry: entry.key):
-        _apply(record, entry, Notes(settled.questions))
+        notes = Notes(settled.questions)
+        _apply(record, entry, notes)
+        if entry.event_id == about:
+            told = notes.findings
     record.events = settled.count
-    return record
+    return record, told
 
 
 def extend(record: Record, entry: Entry) -> list[Finding]:
@@ -115,9 +126,7 @@ def settle(history: Iterable[Entry]) -> Settled:
 
 
 def _apply(record: Record, entry: Entry, notes: Notes) -> None:
-    payload = entry.payload
-    if entry.doubted:
-        payload = {name: value for name, value in payload.items() if name not in entry.doubted}
+    payload = adopted(entry.payload, entry.doubted)
     _take_mark(record, entry, payload)
     if record.presence == "disposed" and entry.kind in FACTS:
         at = entry.effective_at[:16].replace("T", " ")

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import timedelta
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from typing import Any
 
 from schemas.findings import Finding, Severity
+from shared.misreads import KnownMarks, KnownMarkSets
 from shared.plates import MonthReading
 
 RULES_VERSION = 1
@@ -20,8 +21,14 @@ class Rulebook:
 
     month_reading: MonthReading = MonthReading.STRICT
     future_tolerance: timedelta = timedelta(minutes=15)
-    owner_codes: frozenset[str] = frozenset()
-    """The owner codes known to the house: one look-alike away from these warns."""
+    known: KnownMarks = field(default_factory=KnownMarkSets)
+    """The owner codes known to the house; one look-alike away from these warns."""
+    zones: Mapping[str, tzinfo] = field(default_factory=dict)
+    """Each depot's time zone, in which its days are reckoned; UTC where none is given."""
+
+    def day_of(self, moment: datetime, depot: str) -> date:
+        """Return the day on which `moment` lies at `depot`."""
+        return moment.astimezone(self.zones.get(depot, UTC)).date()
 
 
 @dataclass(slots=True)
@@ -37,9 +44,7 @@ class Judgement:
         """A decision is refused when one finding says so."""
         return any(finding.severity is Severity.REFUSE for finding in self.findings)
 
-    def add(self, findings: Iterable[Finding], *, about: str) -> None:
-        """Take over findings about one reading; a doubt among them leaves it unadopted."""
-        for finding in findings:
-            self.findings.append(finding)
-            if finding.severity is Severity.DOUBT and about not in self.doubted:
-                self.doubted.append(about)
+    def add(self, findings: Iterable[Finding], doubted: Iterable[str] = ()) -> None:
+        """Take over findings, and the fields that are not adopted because of them."""
+        self.findings.extend(findings)
+        self.doubted.extend(path for path in doubted if path not in self.doubted)

@@ -62,7 +62,7 @@ def judge_masses(
         concerns += _judge_plausibility(masses, size_type)
     if not concerns:
         return MassesJudgement((), masses)
-    doubted = doubted_fields(concerns)
+    doubted = doubted_fields(masses, concerns)
     return MassesJudgement(
         tuple(concern.finding for concern in concerns),
         without(masses, doubted),

@@ -60,14 +60,14 @@ def judge_plate(
         return _judge_missing(reading)
     concerns = _judge_values(reading, door_gross_kg)
     # A strength that its own pair denies says nothing about limits.
-    sound = without(reading, doubted_fields(concerns)) if concerns else reading
+    sound = without(reading, doubted_fields(reading, concerns)) if concerns else reading
     concerns += judge_months(reading, happened_on, reading_of_month)
     concerns += judge_strength(sound, size_type)
     if base_area_m2 is not None:
         concerns += _judge_scope(base_area_m2)
     if not concerns:
         return PlateJudgement((), reading)
-    doubted = doubted_fields(concerns)
+    doubted = doubted_fields(reading, concerns)
     return PlateJudgement(
         tuple(concern.finding for concern in concerns),
         without(reading, doubted),

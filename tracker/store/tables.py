@@ -121,6 +121,7 @@ RECORDS: Final = Table(
     Column("unit_id", Uuid, nullable=False),
     Column("mark", Text),
     Column("mark_state", Text, nullable=False),
+    Column("tag", Text),
     Column("presence", Text, nullable=False),
     Column("depot", Text),
     Column("slot", Text),

@@ -246,6 +246,7 @@ def upgrade() -> None:
         sa.Column("unit_id", sa.Uuid(), nullable=False),
         sa.Column("mark", sa.Text(), nullable=True),
         sa.Column("mark_state", sa.Text(), nullable=False),
+        sa.Column("tag", sa.Text(), nullable=True),
         sa.Column("presence", sa.Text(), nullable=False),
         sa.Column("depot", sa.Text(), nullable=True),
         sa.Column("slot", sa.Text(), nullable=True),

@@ -1,0 +1,116 @@
+"""Judge a decision: granted, or refused with every reason."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Final
+
+from schemas.events.base import Decision
+from schemas.events.deal import Cancellation, Release, Reservation, Sale, TakeBack
+from schemas.events.gate import Clearance
+from schemas.events.hold import HoldCleared
+from schemas.findings import Finding, Severity
+from schemas.records import Record
+from shared.table_files import Certainty
+from tracker.judge import sale
+from tracker.judge.facts import judge_identity
+from tracker.judge.judgement import Judgement, Rulebook
+from tracker.judge.rules import Rule
+
+_SOURCE: Final = "Hardstand design, decisions"
+
+UNKNOWN_UNIT: Final = Rule(
+    id="decision.unknown-unit",
+    severity=Severity.REFUSE,
+    sentence="No unit is known by {seen}. Read the mark again, or report its arrival first.",
+    source=_SOURCE,
+    certainty=Certainty.DESIGN,
+    means="A decision about a unit nobody has reported; only an acquisition or a work order may "
+    "come first.",
+)
+NOTHING_LIVE: Final = Rule(
+    id="decision.nothing-to-cancel",
+    severity=Severity.REFUSE,
+    sentence="There is no live reservation, sale, release or work order {seen} on this unit.",
+    source=_SOURCE,
+    certainty=Certainty.DESIGN,
+    means="A cancellation of something that is not, or no longer, live.",
+)
+NO_SUCH_HOLD: Final = Rule(
+    id="decision.no-such-hold",
+    severity=Severity.REFUSE,
+    sentence="No hold {seen} stands on this unit.",
+    source=_SOURCE,
+    certainty=Certainty.DESIGN,
+    means="A hold is cleared by its id, while it stands.",
+)
+NOT_SOLD: Final = Rule(
+    id="decision.not-sold",
+    severity=Severity.REFUSE,
+    sentence="It is not sold, so it cannot be taken back.",
+    source=_SOURCE,
+    certainty=Certainty.DESIGN,
+    means="A take-back needs a sale.",
+)
+RULES: Final = (UNKNOWN_UNIT, NOTHING_LIVE, NO_SUCH_HOLD, NOT_SOLD)
+
+MAY_COME_FIRST: Final = frozenset({"acquisition", "work-order", "hold"})
+"""Decisions that may open a unit before anybody has reported it."""
+
+
+def judge_decision(
+    event: Decision, record: Record | None, received_at: datetime, rules: Rulebook
+) -> Judgement:
+    """Return whether a decision about the unit of `record` is granted.
+
+    Args:
+        event: The decision asked for, people in it as tokens, as records hold them; not one that
+            settles (see `settling`).
+        record: What is known of the unit, None when nobody has reported it.
+        received_at: The moment it was asked, at which it is judged.
+        rules: The house's settings.
+    """
+    judgement = Judgement()
+    if record is None and event.kind not in MAY_COME_FIRST:
+        judgement.add([UNKNOWN_UNIT.finding("mark", seen=event.mark or event.tag)])
+        return judgement
+    known = record or Record("")
+    judge_identity(judgement, event, known, rules)
+    judgement.add(_reasons(event, known, received_at, rules))
+    return judgement
+
+
+def _reasons(event: Decision, record: Record, now: datetime, rules: Rulebook) -> list[Finding]:
+    match event:
+        case Reservation() | Sale():
+            return sale.hinders_promise(record, event.buyer, now)
+        case Release():
+            return _hinders_releasing(record, now, rules)
+        case Clearance():
+            return sale.hinders_leaving(record, now, rules, event.reference)
+        case Cancellation():
+            return _nothing_to_cancel(record, str(event.cancels))
+        case HoldCleared():
+            return _no_such_hold(record, str(event.clears))
+        case TakeBack():
+            return [] if record.sale is not None else [NOT_SOLD.finding("mark")]
+        case _:
+            return []
+
+
+def _hinders_releasing(record: Record, now: datetime, rules: Rulebook) -> list[Finding]:
+    found = sale.hinders_release(record, now, rules)
+    if record.release is not None:
+        found.append(sale.ALREADY_RELEASED.finding("reference", seen=record.release.reference))
+    return found
+
+
+def _nothing_to_cancel(record: Record, target: str) -> list[Finding]:
+    live = {one.id for one in (record.reservation, record.sale, record.release) if one is not None}
+    live.update(order.id for order in record.orders)
+    return [] if target in live else [NOTHING_LIVE.finding("cancels", seen=target)]
+
+
+def _no_such_hold(record: Record, target: str) -> list[Finding]:
+    standing = {hold.id for hold in record.holds}
+    return [] if target in standing else [NO_SUCH_HOLD.finding("clears", seen=target)]

@@ -1,0 +1,68 @@
+"""The rules of answers and corrections: when one cannot be granted."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from schemas.findings import Severity
+from shared.table_files import Certainty
+from tracker.judge.rules import Rule
+
+
+def _refusal(rule_id: str, sentence: str, means: str) -> Rule:
+    return Rule(
+        id=rule_id,
+        severity=Severity.REFUSE,
+        sentence=sentence,
+        source="Hardstand design, answers and corrections",
+        certainty=Certainty.DESIGN,
+        means=means,
+    )
+
+
+NO_QUESTION: Final = _refusal(
+    "answer.no-open-question",
+    "The question {seen} is not open: it was settled before, or never stood.",
+    "A question is answered once; ask for the open ones.",
+)
+VALUE_MISSING: Final = _refusal(
+    "answer.value-missing",
+    "The question is about {seen}; give {expected}, or settle it in another way.",
+    "An answer by value needs the value asked about.",
+)
+STILL_DOUBTFUL: Final = _refusal(
+    "answer.still-doubtful",
+    "With these values it still cannot be right: {seen}",
+    "The answer or correction would open the same question again. Read the box again, or answer "
+    "that it is painted so.",
+)
+NO_EVENT: Final = _refusal(
+    "correction.no-such-event",
+    "No recorded event {seen} can be corrected.",
+    "A correction names an event that stands in a history, and not one that settles another.",
+)
+UNREADABLE: Final = _refusal(
+    "correction.unreadable",
+    "With these changes the event cannot be read: {seen}",
+    "The corrected event must be as well-formed as any other.",
+)
+NOTHING_CHANGED: Final = _refusal(
+    "correction.nothing-changed",
+    "The correction changes nothing.",
+    "Give the fields that are wrong with their right values, or withdraw the event.",
+)
+DECISION_STAYS: Final = _refusal(
+    "correction.decision-stays",
+    "A decision is not given to another unit: cancel it there and decide anew.",
+    "Only facts move between units by correction.",
+)
+
+RULES: Final = (
+    NO_QUESTION,
+    VALUE_MISSING,
+    STILL_DOUBTFUL,
+    NO_EVENT,
+    UNREADABLE,
+    NOTHING_CHANGED,
+    DECISION_STAYS,
+)

@@ -1,0 +1,51 @@
+"""What names the unit of an event, in the one form that units are looked up by."""
+
+from __future__ import annotations
+
+from schemas.events.base import Event
+from schemas.events.settling import Answer, Correction
+from schemas.events.workshop import Marking
+from shared import marks
+
+
+def subject_of(event: Event) -> str:
+    """Return what gathers an event with others of its unit: mark, tag, or what it settles."""
+    match event:
+        case Answer():
+            return str(event.question)
+        case Correction():
+            return str(event.corrects)
+        case _:
+            return subjects_of(event)[0]
+
+
+def subjects_of(event: Event) -> list[str]:
+    """Return all that names the event's own unit, the mark first; empty when it only settles."""
+    named = []
+    if event.mark is not None:
+        named.append(subject_of_mark(event.mark))
+    if event.tag is not None:
+        named.append(f"#{event.depot}/{event.tag}")
+    return named
+
+
+def other_subject_of(event: Event) -> str | None:
+    """Return a second mark that the event speaks of: a new one, or the right one."""
+    match event:
+        case Answer():
+            mark: object = event.right_mark
+        case Correction():
+            mark = event.changes.get("mark")
+        case Marking():
+            mark = event.new_mark
+        case _:
+            mark = None
+    return subject_of_mark(mark) if isinstance(mark, str) else None
+
+
+def subject_of_mark(as_read: str) -> str:
+    """Return a mark in normal form with its digit completed; other texts without their spaces."""
+    compact = marks.find_compact(as_read)
+    if compact is None:
+        return marks.normalise(as_read) or as_read
+    return compact if len(compact) == 11 else compact + marks.check_digit(compact)

@@ -1,0 +1,121 @@
+"""Write what a batch came to: histories, records, questions, alerts gone, breaches told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, datetime
+from uuid import UUID
+
+from sqlalchemy import Connection
+
+from schemas.records import Breach, Question, Record
+from tracker.judge import due
+from tracker.judge.judgement import Rulebook
+from tracker.services.working_set import Unit, WorkingSet
+from tracker.store import alerts, history, marks, outbox, questions, records
+from tracker.store.alerts import AlertRow
+from tracker.store.outbox import Letter, letter_id
+
+
+def write(connection: Connection, work: WorkingSet, rules: Rulebook) -> None:
+    """Write everything that the batch changed, each table at once."""
+    touched = [unit for unit in work.units.values() if unit.rows]
+    new = [unit for unit in touched if unit.is_new]
+    known = [unit for unit in touched if not unit.is_new]
+    history.append(connection, (row for unit in touched for row in unit.rows))
+    history.write_heads(
+        connection,
+        {unit.unit_id: unit.head for unit in new},
+        {unit.unit_id: unit.head for unit in known},
+    )
+    records.write(connection, [unit.record for unit in new], [unit.record for unit in known])
+    marks.claim(connection, work.new_meaning)
+    _write_questions(connection, touched)
+    _clear_alerts(connection, work, known, rules)
+    _tell_breaches(connection, touched, rules)
+
+
+def _write_questions(connection: Connection, touched: list[Unit]) -> None:
+    opened: list[tuple[Record, Question]] = []
+    closed: list[str] = []
+    for unit in touched:
+        stand = {question.id: question for question in unit.record.questions}
+        if stand == unit.asked_before:
+            continue
+        opened += [
+            (unit.record, question)
+            for known, question in stand.items()
+            if unit.asked_before.get(known) != question
+        ]
+        # A question whose wording changed goes and comes again, in this order.
+        closed += [
+            known for known, question in unit.asked_before.items() if stand.get(known) != question
+        ]
+    questions.write(connection, opened, closed)
+
+
+def _clear_alerts(
+    connection: Connection, work: WorkingSet, known: list[Unit], rules: Rulebook
+) -> None:
+    if not known:
+        return
+    standing = alerts.list_open_of(connection, [unit.unit_id for unit in known])
+    causes = {
+        unit_id: set(_causes(work.units[unit_id].record, rules))
+        for unit_id in {row.unit_id for row in standing}
+    }
+    gone = [row for row in standing if (row.kind, row.cause) not in causes[row.unit_id]]
+    alerts.clear(connection, gone, work.recorded_at)
+
+
+def _causes(record: Record, rules: Rulebook) -> Iterator[tuple[str, str]]:
+    for one in due.owed(record, rules.month_reading):
+        yield one.kind, one.cause
+    for breach in record.breaches:
+        yield due.BREACH, f"{breach.event}/{breach.finding}"
+
+
+def _tell_breaches(connection: Connection, touched: list[Unit], rules: Rulebook) -> None:
+    new = [
+        (unit.record, breach)
+        for unit in touched
+        if len(unit.record.breaches) != unit.breaches_before
+        for breach in unit.record.breaches
+    ]
+    if not new:
+        return
+    alerts.raise_all(connection, [_alert(record, breach, rules) for record, breach in new])
+    outbox.post(connection, [_letter(record, breach) for record, breach in new])
+
+
+def _alert(record: Record, breach: Breach, rules: Rulebook) -> AlertRow:
+    day = _day(record, breach, rules)
+    return AlertRow(
+        unit_id=UUID(record.unit_id),
+        kind=due.BREACH,
+        cause=f"{breach.event}/{breach.finding}",
+        depot=record.depot or "",
+        role="manager",
+        due_on=day,
+        says=breach.says,
+        raised_on=day,
+    )
+
+
+def _day(record: Record, breach: Breach, rules: Rulebook) -> date:
+    return rules.day_of(datetime.fromisoformat(breach.at), record.depot or "")
+
+
+def _letter(record: Record, breach: Breach) -> Letter:
+    name = record.mark or record.tag or record.unit_id
+    return Letter(
+        id=letter_id("breach", record.unit_id, breach.event, breach.finding),
+        depot=record.depot or "",
+        role="manager",
+        subject=f"Breach: {name}",
+        body={
+            "opening": f"Something happened to {name} that should not have happened.",
+            "lines": [{"mark": name, "says": breach.says, "on": breach.at[:16].replace("T", " ")}],
+            "closing": "It is recorded as it happened. Look at the unit's history, and act.",
+        },
+    )

@@ -1,0 +1,197 @@
+"""Drain a lane: claim, judge and write its events batch by batch, until it is empty or time is up.
+
+May run any number of times, side by side and in any order: one drain at a time works on a lane,
+and what one leaves the next finds. When a worker dies half-way its transaction is undone; the mark
+it left makes the next one go on in ever smaller batches, until the event that kills is alone and
+is set aside.
+"""
+
+from __future__ import annotations
+
+import traceback
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from time import monotonic
+from typing import Final
+from uuid import UUID
+
+import structlog
+from psycopg import errors as postgres
+from sqlalchemy import Connection
+from sqlalchemy.exc import DBAPIError
+
+from tracker.services.batch import Batch
+from tracker.services.context import Context
+from tracker.services.faults import PoisonedEventError
+from tracker.store import intake, lanes, notices, receipts
+from tracker.store.intake import Waiting
+from tracker.store.lanes import Suspicion
+from tracker.store.receipts import ReceiptRow
+
+log = structlog.get_logger()
+
+_SIZES: Final = (1.0, 1.0, 0.1, 0.01)
+"""What part of a full batch is claimed after so many deaths; after more, one event."""
+
+_DEATHS_TO_HOLD: Final = 6
+_TRIES: Final = 5
+_RACES: Final = (postgres.UniqueViolation, postgres.SerializationFailure, postgres.DeadlockDetected)
+
+
+@dataclass(slots=True)
+class DrainReport:
+    """What one drain came to. `more` says that the lane still has work."""
+
+    lane: int
+    recorded: int = 0
+    refused: int = 0
+    held: int = 0
+    batches: int = 0
+    busy: bool = False
+    more: bool = False
+    event_ids: list[UUID] = field(default_factory=list)
+
+
+def drain(context: Context, lane: int) -> DrainReport:
+    """Work on a lane for as long as the settings allow.
+
+    Returns:
+        What was done. `busy` when another drain holds the lane: that one looks again before it
+        ends, so the order to this one may be dropped.
+    """
+    report = DrainReport(lane)
+    stop_at = monotonic() + context.settings.drain_budget_ms / 1000
+    context.announcer.begin(lane)
+    while True:
+        claimed = _next_batch(context, report)
+        if report.busy:
+            return report
+        report.more = _has_work(context, lane)
+        if not report.more or (claimed and monotonic() >= stop_at):
+            break
+    if report.more:
+        context.announcer.announce([lane])
+    log.info(
+        "lane.drained",
+        lane=lane,
+        recorded=report.recorded,
+        refused=report.refused,
+        held=report.held,
+        batches=report.batches,
+    )
+    return report
+
+
+def _has_work(context: Context, lane: int) -> bool:
+    """Look again after the lock is gone: whoever found the lane busy dropped its order."""
+    with context.engine.begin() as connection:
+        return lane in intake.lanes_waiting(connection)
+
+
+def _next_batch(context: Context, report: DrainReport) -> bool:
+    """Judge one batch; say whether there was one."""
+    alone = False
+    for attempt in range(1, _TRIES + 1):
+        try:
+            return _judge_batch(context, report, alone=alone)
+        except PoisonedEventError as poison:
+            _set_aside(context, report, poison.waiting, poison.fault)
+        except DBAPIError as fault:
+            if isinstance(fault.orig, _RACES) and attempt < _TRIES:
+                log.info("batch.retried", lane=report.lane, fault=type(fault.orig).__name__)
+            elif isinstance(fault.orig, postgres.DataError) and not alone:
+                alone = True  # one of them holds what the database refuses; find it alone
+            else:
+                raise
+    return True
+
+
+def _judge_batch(context: Context, report: DrainReport, *, alone: bool) -> bool:
+    lane = report.lane
+    with context.engine.begin() as connection:
+        if not lanes.try_lock(connection, lane):
+            report.busy = True
+            return False
+        suspicion = lanes.find_suspicion(connection, lane)
+        size = 1 if alone else _size(context.settings.drain_batch, suspicion)
+        claimed = intake.claim(connection, lane, size)
+        if not claimed:
+            return False
+        deaths = suspicion.deaths if suspicion else 0
+        if len(claimed) == 1 and deaths >= _DEATHS_TO_HOLD:
+            fault = RuntimeError(f"its worker died {deaths} times while judging it")
+            lanes.clear_suspicion(connection, lane)
+            raise PoisonedEventError(claimed[0], fault)
+        _leave_mark(context, lane, claimed, suspicion)
+        _judge(context, connection, report, claimed, alone=alone)
+        _take_mark_away(connection, lane, claimed, suspicion)
+    return True
+
+
+def _judge(
+    context: Context,
+    connection: Connection,
+    report: DrainReport,
+    claimed: Sequence[Waiting],
+    *,
+    alone: bool,
+) -> None:
+    batch = Batch(connection, context.secret, context.rulebook(connection), context.clock.now())
+    try:
+        outcome = batch.judge(claimed)
+    except DBAPIError as fault:
+        if alone and isinstance(fault.orig, postgres.DataError):
+            raise PoisonedEventError(claimed[0], fault) from fault
+        raise
+    notices.tell_verdicts(connection, outcome.event_ids)
+    report.recorded += outcome.recorded
+    report.refused += outcome.refused
+    report.batches += 1
+    report.event_ids += outcome.event_ids
+
+
+def _size(full: int, suspicion: Suspicion | None) -> int:
+    if suspicion is None:
+        return full
+    part = _SIZES[suspicion.deaths] if suspicion.deaths < len(_SIZES) else 0
+    return max(1, int(full * part))
+
+
+def _leave_mark(
+    context: Context, lane: int, claimed: Sequence[Waiting], suspicion: Suspicion | None
+) -> None:
+    """Write down, in a transaction of its own, that this batch may kill its worker."""
+    last = claimed[-1].position
+    if suspicion is not None:
+        last = max(last, suspicion.last_position)
+    deaths = 1 + (suspicion.deaths if suspicion else 0)
+    with context.engine.begin() as aside:
+        # Losing this to a crash of the server is no loss; waiting for the disk would be one.
+        aside.exec_driver_sql("SET LOCAL synchronous_commit = off")
+        lanes.suspect(aside, lane, Suspicion(claimed[0].position, last, deaths))
+
+
+def _take_mark_away(
+    connection: Connection, lane: int, claimed: Sequence[Waiting], suspicion: Suspicion | None
+) -> None:
+    """The batch came through: clear the mark, or keep the rest of what is suspected small."""
+    if suspicion is not None and claimed[-1].position < suspicion.last_position:
+        lanes.suspect(connection, lane, suspicion)
+    else:
+        lanes.clear_suspicion(connection, lane)
+
+
+def _set_aside(context: Context, report: DrainReport, waiting: Waiting, fault: Exception) -> None:
+    """Give one event the verdict `held`: kept, shown, and judged again when let go."""
+    said = "".join(traceback.format_exception_only(fault)).strip()
+    with context.engine.begin() as connection:
+        now = context.clock.now()
+        intake.hold(connection, waiting.position, said)
+        held = ReceiptRow(
+            waiting.event_id, waiting.digest, "held", None, None, None, waiting.received_at, now
+        )
+        receipts.write(connection, [held])
+        lanes.clear_suspicion(connection, report.lane)
+        notices.tell_verdicts(connection, [waiting.event_id])
+    report.held += 1
+    log.error("event.held", event_id=str(waiting.event_id), lane=report.lane, error=said)

@@ -1,0 +1,119 @@
+"""Reading what was handed in: one event, its canonical text, its digest, its personal values."""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+from functools import cache
+from typing import Any
+
+import orjson
+from pydantic import ValidationError
+
+from schemas.events.base import Decision, Event, Fact, Personal
+from schemas.events.union import EVENT, KINDS
+from shared.errors import HardstandError
+
+
+class EventUnreadableError(HardstandError):
+    """Something handed in is no event; says which field is wrong and what it should be."""
+
+
+def read_event(body: bytes | str) -> Fact | Decision:
+    """Read one event from JSON; raises `EventUnreadableError`."""
+    try:
+        return EVENT.validate_json(body)
+    except ValidationError as fault:
+        raise EventUnreadableError(
+            describe(fault), remedy="`hardstand schema` prints what every kind consists of"
+        ) from None
+
+
+def canonical(event: Event) -> str:
+    """Return the event as text in its one form: set fields, in the schema's order."""
+    return event.model_dump_json(exclude_none=True)
+
+
+def digest_of(key: bytes, body: str) -> bytes:
+    """Return a keyed digest of canonical text: the same for the same content, telling nothing."""
+    return hmac.digest(key, body.encode(), hashlib.sha256)
+
+
+def describe(fault: ValidationError) -> str:
+    """Say in plain words what is wrong with each field, without repeating what was sent."""
+    return "; ".join(_describe_one(error) for error in fault.errors(include_url=False))
+
+
+def _describe_one(error: Any) -> str:  # noqa: ANN401 - pydantic's ErrorDetails
+    path = [str(part) for part in error["loc"]]
+    if path and path[0] in KINDS:
+        path = path[1:]
+    where = ".".join(path)
+    match error["type"]:
+        case "union_tag_invalid":
+            return f"kind: {error['ctx']['tag']!r} is unknown; expected one of {', '.join(KINDS)}"
+        case "union_tag_not_found":
+            return f"kind: is missing; expected one of {', '.join(KINDS)}"
+        case "extra_forbidden":
+            return f"{where}: no such field"
+        case "missing":
+            return f"{where}: is missing"
+        case "json_invalid":
+            return f"it is no JSON: {error['ctx']['error']}"
+        case _:
+            said = error["msg"].removeprefix("Value error, ")
+            return f"{where}: {said}" if where else said
+
+
+@cache
+def personal_fields(kind: str) -> frozenset[str]:
+    """Return the fields of a kind that are about people."""
+    return frozenset(
+        name
+        for name, field in KINDS[kind].model_fields.items()
+        if any(isinstance(mark, Personal) for mark in _marks(field))
+    )
+
+
+@cache
+def _all_personal_fields() -> frozenset[str]:
+    return frozenset().union(*(personal_fields(kind) for kind in KINDS))
+
+
+def personal_values(payload: dict[str, Any]) -> set[str]:
+    """Return everything in an event that is about people."""
+    names = personal_fields(payload["kind"])
+    values = {payload[name] for name in names if name in payload}
+    if changes := payload.get("changes"):
+        values |= {changes[name] for name in _all_personal_fields() if name in changes}
+    return {value for value in values if isinstance(value, str)}
+
+
+def with_tokens(payload: dict[str, Any], tokens: dict[str, str]) -> dict[str, Any]:
+    """Return the event with its personal values replaced by their tokens."""
+    names = personal_fields(payload["kind"])
+    told: dict[str, Any] = {
+        name: tokens[value] if name in names and isinstance(value, str) else value
+        for name, value in payload.items()
+    }
+    if changes := told.get("changes"):
+        every = _all_personal_fields()
+        told["changes"] = {
+            name: tokens[value] if name in every and isinstance(value, str) else value
+            for name, value in changes.items()
+        }
+    return told
+
+
+def parse_text(body: str) -> dict[str, Any]:
+    """Return canonical text as JSON."""
+    parsed: dict[str, Any] = orjson.loads(body)
+    return parsed
+
+
+def _marks(field: Any) -> list[Any]:  # noqa: ANN401 - pydantic's FieldInfo
+    """Return a field's annotations, those inside `X | None` included."""
+    marks = list(field.metadata)
+    for inner in getattr(field.annotation, "__args__", ()):
+        marks.extend(getattr(inner, "__metadata__", ()))
+    return marks

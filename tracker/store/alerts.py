@@ -1,0 +1,108 @@
+"""What falls due, once per unit, kind and cause, and how often it was told."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy import Connection, select, update
+from sqlalchemy.dialects.postgresql import insert
+
+from tracker.store.tables import ALERTS, RECORDS
+
+
+@dataclass(frozen=True, slots=True)
+class AlertRow:
+    """One alert. `step` counts the reminders that have gone."""
+
+    unit_id: UUID
+    kind: str
+    cause: str
+    depot: str
+    role: str
+    due_on: date
+    says: str
+    raised_on: date
+    step: int = 0
+
+
+def as_values(row: AlertRow) -> dict[str, Any]:
+    """Return the row as the table names its columns."""
+    return {column: getattr(row, column) for column in AlertRow.__slots__}
+
+
+def raise_all(connection: Connection, rows: Collection[AlertRow]) -> None:
+    """Raise alerts. One that stands already stays as it is; one that was cleared stands again."""
+    if not rows:
+        return
+    statement = insert(ALERTS)
+    connection.execute(
+        statement.on_conflict_do_update(
+            constraint="pk_alerts",
+            set_={
+                "cleared_at": None,
+                "step": 0,
+                "due_on": statement.excluded.due_on,
+                "depot": statement.excluded.depot,
+                "says": statement.excluded.says,
+                "raised_on": statement.excluded.raised_on,
+            },
+            where=ALERTS.c.cleared_at.is_not(None),
+        ),
+        [
+            as_values(row)
+            for row in sorted(rows, key=lambda row: (row.unit_id, row.kind, row.cause))
+        ],
+    )
+
+
+def list_open_of(connection: Connection, unit_ids: Collection[UUID]) -> list[AlertRow]:
+    """Return the open alerts of units."""
+    columns = [ALERTS.c[column] for column in AlertRow.__slots__]
+    found = connection.execute(
+        select(*columns).where(ALERTS.c.unit_id.in_(unit_ids), ALERTS.c.cleared_at.is_(None))
+    )
+    return [AlertRow(*row) for row in found]
+
+
+def clear(connection: Connection, rows: Iterable[AlertRow], at: datetime) -> None:
+    """Clear alerts whose cause is gone."""
+    for row in rows:
+        connection.execute(
+            update(ALERTS)
+            .where(
+                ALERTS.c.unit_id == row.unit_id,
+                ALERTS.c.kind == row.kind,
+                ALERTS.c.cause == row.cause,
+            )
+            .values(cleared_at=at)
+        )
+
+
+def list_open(connection: Connection, depot: str | None = None) -> list[dict[str, Any]]:
+    """Return open alerts with the unit's mark, the one due first first."""
+    query = (
+        select(ALERTS, RECORDS.c.mark)
+        .join(RECORDS, RECORDS.c.unit_id == ALERTS.c.unit_id)
+        .where(ALERTS.c.cleared_at.is_(None))
+        .order_by(ALERTS.c.due_on, ALERTS.c.unit_id, ALERTS.c.kind, ALERTS.c.cause)
+    )
+    if depot is not None:
+        query = query.where(ALERTS.c.depot == depot)
+    return [dict(row) for row in connection.execute(query).mappings()]
+
+
+def take_step(connection: Connection, row: AlertRow, step: int) -> None:
+    """Note that the reminder number `step` goes out."""
+    connection.execute(
+        update(ALERTS)
+        .where(
+            ALERTS.c.unit_id == row.unit_id,
+            ALERTS.c.kind == row.kind,
+            ALERTS.c.cause == row.cause,
+        )
+        .values(step=step)
+    )

@@ -1,0 +1,20 @@
+"""The engine of a process, made once at its composition root and handed down."""
+
+from __future__ import annotations
+
+from sqlalchemy import Engine, create_engine
+
+
+def make_engine(url: str, *, pool_size: int = 5, name: str = "hardstand") -> Engine:
+    """Return an engine for the address of one role.
+
+    `name` is what PostgreSQL shows for its connections. Connections are tried before use, so that
+    a restarted server costs one more round trip and no failed request.
+    """
+    return create_engine(
+        url,
+        pool_size=pool_size,
+        max_overflow=pool_size,
+        pool_pre_ping=True,
+        connect_args={"application_name": name, "connect_timeout": 5},
+    )

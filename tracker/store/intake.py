@@ -1,0 +1,164 @@
+"""What was handed in and not yet judged. A committed row here is the promise of the receipt."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy import Connection, func, select, update
+from sqlalchemy.dialects.postgresql import insert as upsert
+
+from tracker.store import statements
+from tracker.store.tables import INTAKE, UNREADABLE
+
+
+@dataclass(frozen=True, slots=True)
+class Parcel:
+    """One event as it is handed in: its id, what names its stream, its digest and its text."""
+
+    event_id: UUID
+    subject: str
+    lane: int
+    digest: bytes
+    body: str
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """One event as it is claimed."""
+
+    position: int
+    event_id: UUID
+    subject: str
+    digest: bytes
+    body: str
+    received_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class KnownEvent:
+    """What is known of an event handed in before."""
+
+    event_id: UUID
+    digest: bytes
+    outcome: str
+    stream_id: UUID | None = None
+    seq: int | None = None
+    findings: list[dict[str, Any]] | None = None
+
+
+def accept(connection: Connection, parcels: Sequence[Parcel]) -> set[UUID]:
+    """Insert parcels in one statement; return the ids that are new.
+
+    May be called twice with the same parcels: those known already are left as they are.
+    """
+    found = statements.rows(
+        connection,
+        "insert_intake",
+        event_ids=[parcel.event_id for parcel in parcels],
+        subjects=[parcel.subject for parcel in parcels],
+        lanes=[parcel.lane for parcel in parcels],
+        digests=[parcel.digest for parcel in parcels],
+        bodies=[parcel.body for parcel in parcels],
+    )
+    return {row.event_id for row in found}
+
+
+def find_known(connection: Connection, event_ids: Collection[UUID]) -> dict[UUID, KnownEvent]:
+    """Return what is known of each event: its verdict, or that it waits."""
+    found = statements.rows(connection, "find_known", event_ids=list(event_ids))
+    known: dict[UUID, KnownEvent] = {}
+    for row in found:
+        # A held event has a receipt and an intake row; the receipt, first, says more.
+        known.setdefault(row.event_id, KnownEvent(*row))
+    return known
+
+
+def claim(connection: Connection, lane: int, size: int) -> list[Waiting]:
+    """Return the first `size` waiting events of a lane; the caller holds the lane's lock."""
+    return [
+        Waiting(*row) for row in statements.rows(connection, "claim_lane", lane=lane, size=size)
+    ]
+
+
+def remove(connection: Connection, positions: Collection[int]) -> None:
+    """Remove events that have their verdict."""
+    connection.exec_driver_sql(
+        "DELETE FROM intake WHERE position = ANY(%s::bigint[])", (list(positions),)
+    )
+
+
+def hold(connection: Connection, position: int, error: str) -> None:
+    """Set an event aside, with why; it stays until an operator lets it go again."""
+    connection.execute(
+        update(INTAKE).where(INTAKE.c.position == position).values(state="held", error=error)
+    )
+
+
+def let_go(connection: Connection, event_id: UUID) -> int | None:
+    """Let a held event be judged again; return its lane, None when it is not held."""
+    found = connection.execute(
+        update(INTAKE)
+        .where(INTAKE.c.event_id == event_id, INTAKE.c.state == "held")
+        .values(state="waiting", error=None)
+        .returning(INTAKE.c.lane)
+    )
+    return found.scalar()
+
+
+def lanes_waiting(connection: Connection) -> list[int]:
+    """Return the lanes that have work, in order."""
+    found = connection.execute(
+        select(INTAKE.c.lane).where(INTAKE.c.state == "waiting").distinct().order_by(INTAKE.c.lane)
+    )
+    return list(found.scalars())
+
+
+def count_waiting(connection: Connection) -> int:
+    """Return how many events wait."""
+    where = INTAKE.c.state == "waiting"
+    return connection.execute(select(func.count()).where(where)).scalar_one()
+
+
+def list_apart(connection: Connection, subjects: Collection[str]) -> list[dict[str, Any]]:
+    """Return the waiting and held events of one unit's subjects, oldest first."""
+    found = connection.execute(
+        select(
+            INTAKE.c.event_id, INTAKE.c.state, INTAKE.c.body, INTAKE.c.received_at, INTAKE.c.error
+        )
+        .where(INTAKE.c.subject.in_(list(subjects)))
+        .order_by(INTAKE.c.position)
+    )
+    return [dict(row._mapping) for row in found]
+
+
+def list_held(connection: Connection) -> list[dict[str, Any]]:
+    """Return the events that wait for an operator, oldest first."""
+    found = connection.execute(
+        select(
+            INTAKE.c.event_id,
+            INTAKE.c.subject,
+            INTAKE.c.received_at,
+            INTAKE.c.error,
+        )
+        .where(INTAKE.c.state == "held")
+        .order_by(INTAKE.c.position)
+    )
+    return [dict(row._mapping) for row in found]
+
+
+def keep_unreadable(connection: Connection, unreadable_id: UUID, body: bytes, error: str) -> bool:
+    """Keep what could not be read; return whether it is new."""
+    found = connection.execute(
+        upsert(UNREADABLE).values(id=unreadable_id, body=body, error=error).on_conflict_do_nothing()
+    )
+    return found.rowcount == 1
+
+
+def find_unreadable(connection: Connection, unreadable_id: UUID) -> str | None:
+    """Return why something handed in could not be read, None when there is no such thing."""
+    found = connection.execute(select(UNREADABLE.c.error).where(UNREADABLE.c.id == unreadable_id))
+    return found.scalar()

@@ -1,0 +1,123 @@
+"""Mails to go. Written in the transaction of what they tell; sent by another process.
+
+A row's id is made of what it says, so that saying it again finds it said; the Message-ID is made
+of the row's id, so that a mail that had to be sent twice is the same mail.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any, Final
+from uuid import UUID, uuid5
+
+from sqlalchemy import Connection, func, select, update
+from sqlalchemy.dialects.postgresql import insert
+
+from tracker.store.tables import CONTACTS, OUTBOX
+
+_LETTERS: Final = UUID("d0b4a6a4-55a1-5c7b-8b57-6d5b4a1f3c20")
+
+
+@dataclass(frozen=True, slots=True)
+class Letter:
+    """One mail to everybody of a role at a depot. Holds no address: these are asked for last."""
+
+    id: UUID
+    depot: str
+    role: str
+    subject: str
+    body: dict[str, Any]
+    """What the papers make text and HTML of: `opening`, `lines`, `closing`."""
+
+
+def letter_id(*parts: str) -> UUID:
+    """Return the id of what is said by its parts."""
+    return uuid5(_LETTERS, "\x1f".join(parts))
+
+
+def post(connection: Connection, letters: Iterable[Letter]) -> None:
+    """Put letters into the outbox; one that is there already is not put in again."""
+    rows = [
+        {
+            "id": letter.id,
+            "depot": letter.depot,
+            "role": letter.role,
+            "subject": letter.subject,
+            "body": letter.body,
+        }
+        for letter in letters
+    ]
+    if rows:
+        connection.execute(insert(OUTBOX).on_conflict_do_nothing(constraint="pk_outbox"), rows)
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """A letter taken up for sending, with the attempts made before."""
+
+    letter: Letter
+    attempts: int
+    created_at: datetime
+
+
+def take_next(connection: Connection, now: datetime) -> Waiting | None:
+    """Lock and return one letter that may go now; None when there is none free."""
+    row = connection.execute(
+        select(OUTBOX)
+        .where(OUTBOX.c.state == "waiting", OUTBOX.c.not_before <= now)
+        .order_by(OUTBOX.c.not_before, OUTBOX.c.id)
+        .limit(1)
+        .with_for_update(skip_locked=True)
+    ).one_or_none()
+    if row is None:
+        return None
+    letter = Letter(row.id, row.depot, row.role, row.subject, row.body)
+    return Waiting(letter, row.attempts, row.created_at)
+
+
+def addresses(connection: Connection, depot: str, role: str) -> list[str]:
+    """Return where mail for a role at a depot goes; `*` stands for every depot."""
+    found = connection.execute(
+        select(CONTACTS.c.address)
+        .where(CONTACTS.c.depot.in_((depot, "*")), CONTACTS.c.role == role)
+        .distinct()
+        .order_by(CONTACTS.c.address)
+    )
+    return list(found.scalars())
+
+
+def mark_sent(connection: Connection, letter_id: UUID, now: datetime) -> None:
+    """Note that the mail server took the letter."""
+    _set(connection, letter_id, state="sent", sent_at=now, error=None)
+
+
+def mark_nobody(connection: Connection, letter_id: UUID) -> None:
+    """Note that no address is known for the letter; it stays readable."""
+    _set(connection, letter_id, state="nobody", error="no contact for this role at this depot")
+
+
+def mark_failed(
+    connection: Connection, waiting: Waiting, error: str, now: datetime, *, most: int
+) -> None:
+    """Note a failure: the letter waits longer each time, and is given up after `most` tries."""
+    attempts = waiting.attempts + 1
+    _set(
+        connection,
+        waiting.letter.id,
+        attempts=attempts,
+        error=error[:1000],
+        state="given-up" if attempts >= most else "waiting",
+        not_before=now + timedelta(minutes=min(2**attempts, 240)),
+    )
+
+
+def count_by_state(connection: Connection) -> dict[str, int]:
+    """Return how many letters are in each state."""
+    found = connection.execute(select(OUTBOX.c.state, func.count()).group_by(OUTBOX.c.state))
+    return dict(found.tuples().all())
+
+
+def _set(connection: Connection, letter_id: UUID, **values: Any) -> None:  # noqa: ANN401 - column values
+    connection.execute(update(OUTBOX).where(OUTBOX.c.id == letter_id).values(**values))

@@ -1,0 +1,11 @@
+-- Sorted by id, so that two senders of the same events wait for each other in one order.
+INSERT INTO intake (event_id, subject, lane, digest, body)
+SELECT event_id, subject, lane, digest, body
+FROM unnest(
+    %(event_ids)s::uuid[], %(subjects)s::text[], %(lanes)s::smallint[],
+    %(digests)s::bytea[], %(bodies)s::json[]
+) AS sent (event_id, subject, lane, digest, body)
+WHERE NOT EXISTS (SELECT FROM receipts WHERE receipts.event_id = sent.event_id)
+ORDER BY event_id
+ON CONFLICT ON CONSTRAINT uq_intake_event_id DO NOTHING
+RETURNING event_id

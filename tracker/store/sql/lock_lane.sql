@@ -1,0 +1,1 @@
+SELECT pg_try_advisory_xact_lock(1886547828, %(lane)s::int)

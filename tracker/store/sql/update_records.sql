@@ -1,0 +1,17 @@
+UPDATE records SET
+    mark = new.mark, mark_state = new.mark_state, tag = new.tag, presence = new.presence, depot = new.depot,
+    slot = new.slot, size_type = new.size_type, condition = new.condition, stands = new.stands,
+    questions = new.questions, breaches = new.breaches, examination_on = new.examination_on,
+    mend_by = new.mend_by, work_due_on = new.work_due_on, reserved_until = new.reserved_until,
+    merged_into = new.merged_into, body = new.body
+FROM unnest(
+    %(unit_id)s::uuid[], %(mark)s::text[], %(mark_state)s::text[], %(tag)s::text[], %(presence)s::text[],
+    %(depot)s::text[], %(slot)s::text[], %(size_type)s::text[], %(condition)s::text[],
+    %(stands)s::text[], %(questions)s::smallint[], %(breaches)s::smallint[],
+    %(examination_on)s::date[], %(mend_by)s::date[], %(work_due_on)s::date[],
+    %(reserved_until)s::timestamptz[], %(merged_into)s::uuid[], %(body)s::json[]
+) AS new (
+    unit_id, mark, mark_state, tag, presence, depot, slot, size_type, condition, stands, questions,
+    breaches, examination_on, mend_by, work_due_on, reserved_until, merged_into, body
+)
+WHERE records.unit_id = new.unit_id
