@@ -88,7 +88,8 @@ def test_run_makes_a_utf8_cluster_that_sorts_by_code_point_and_opens_no_port(
 ) -> None:
     with embedded.run(tmp_path) as addresses, administer(addresses) as connection:
         names = ["server_encoding", "listen_addresses", "fsync", "full_page_writes"]
-        shown = [connection.execute(f"show {name}").fetchone()[0] for name in names]
+        query = "select current_setting(%s)"
+        shown = [connection.execute(query, [name]).fetchone()[0] for name in names]
         assert shown == ["UTF8", "", "on", "on"]
         assert connection.execute("select 'a' > 'B', upper('é')").fetchone() == (True, "É")
         assert connection.info.server_version >= 160000
