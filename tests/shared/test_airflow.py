@@ -228,3 +228,24 @@ def test_assumptions_follow_what_moves_the_air() -> None:
     assert "opposite side" in words(warm)
     assert "opposite side" not in words(one_side)
     assert "Small vents are not counted" in words(one_side)
+
+
+def test_inputs_repeat_what_was_given_and_leave_out_what_was_not() -> None:
+    full = work_out_airflow(make_case(wind=Wind(3, 0.9), small_vents=2))
+    assert [(given.value, given.unit) for given in full.inputs] == [
+        (33.2, "m³"),
+        (2.6, "per hour"),
+        (500, "mm"),
+        (250, "mm"),
+        (0.4, ""),
+        ("cross", ""),
+        (3, "m/s"),
+        (0.9, ""),
+        (30, "°C"),
+        (20, "°C"),
+        (2.0, "m"),
+        (2, ""),
+    ]
+    bare = make_case(arrangement=Arrangement.SINGLE_SIDED, wind=Wind(3), warmth=None)
+    names = [given.name for given in work_out_airflow(bare).inputs]
+    assert names[5:] == ["Arrangement", "Wind", "Small vents"]

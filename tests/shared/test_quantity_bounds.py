@@ -43,6 +43,7 @@ BOUNDS: list[tuple[Callable[[float], object], float, float, float]] = [
     (lambda x: siting.least_pad_side_mm(50, x), 1, 10_000, 0.1),
     (lambda x: siting.packing_mm((0, 0, x, 0)), -1000, 1000, 1),
     (lambda x: handling.is_sling_steep_enough(SLING, x), 0, 90, 0.1),
+    (lambda x: handling.judge_lift(LiftMethod.FORKS, int(x), Load.EMPTY), 1, 60, 1),
     (lambda x: airflow.louvre_free_area_m2(x, 250, 0.4), 10, 3000, 0.1),
     (lambda x: airflow.louvre_free_area_m2(500, 250, x), 0.05, 1, 0.001),
     (lambda x: airflow.series_area_m2(0.05, x), 1e-6, 100, 1e-7),

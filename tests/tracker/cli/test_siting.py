@@ -33,6 +33,21 @@ def test_sheet_shows_results_formulas_sources_assumptions_and_caution() -> None:
     assert "A competent person decides" in text[text.index("Caution") :]
 
 
+def test_sheet_indents_results_under_their_heading_and_formulas_under_their_result() -> None:
+    lines = [line.rstrip() for line in run("--mass", "2300").stdout.splitlines()]
+    assert lines[:8] == [
+        "SITING OF A UNIT ON ITS FOUR CORNERS",
+        "",
+        "Given",
+        "  Gross mass: 2 300 kg",
+        "",
+        "Results",
+        "  Load per corner, four equal: 5.639 kN",
+        "      F = m · g / 4",
+    ]
+    assert lines[8] == "      mechanics (derived)"
+
+
 def test_json_is_one_object_with_the_same_numbers() -> None:
     result = run("--mass", "2300", "--json")
     sheet = json.loads(result.stdout)
