@@ -20,7 +20,8 @@ def print_sheet(sheet: Worksheet, *, as_json: bool) -> None:
         console.print(text, soft_wrap=True)
         return
     for text, indent in _list_paragraphs(sheet):
-        console.print(Padding(text, (0, 0, 0, indent), expand=False))
+        # Padding drops an empty text, and with it the empty line.
+        console.print(Padding(text, (0, 0, 0, indent), expand=False) if text else "")
 
 
 def _list_paragraphs(sheet: Worksheet) -> Iterator[tuple[str, int]]:
