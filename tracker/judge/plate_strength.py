@@ -41,12 +41,13 @@ def _low_stacking(stacking: int, *, limited: bool) -> Concern:
 
 
 def _low_racking(force: int | None, load: int | None) -> Concern:
-    if force is None and load is not None:
-        field, seen = "plate.racking_kg", write_kilograms(load)
-        least = write_kilograms(plates.OLD_PLATE_RACKING_KG)
-    else:
-        field, seen = "plate.racking_n", write_newtons(force or 0)
+    """Return the concern of a racking strength that is limited, in the unit that decided."""
+    if force is not None:
+        field, seen = "plate.racking_n", write_newtons(force)
         least = write_newtons(plates.CSC_RACKING_N)
+    else:
+        field, seen = "plate.racking_kg", write_kilograms(load or 0)
+        least = write_kilograms(plates.OLD_PLATE_RACKING_KG)
     return Concern(rules.RACKING_BELOW_CSC.finding(field, seen=seen, expected=least))
 
 
