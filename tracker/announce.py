@@ -15,9 +15,8 @@ from typing import Final
 import redis
 import structlog
 from celery import Celery
-from typing_extensions import Self
 
-from shared import task_names
+from shared.task_names import TaskName
 
 log = structlog.get_logger()
 
@@ -28,7 +27,7 @@ _FORGET_AFTER_S: Final = 10
 
 
 class LaneAnnouncer:
-    """Announces lanes to Celery workers. Start it with `with`; one per process."""
+    """Announces lanes to Celery workers. One per process; start it, and stop it at the end."""
 
     def __init__(self, app: Celery, client: redis.Redis) -> None:
         self._app = app
@@ -36,12 +35,11 @@ class LaneAnnouncer:
         self._lanes: queue.SimpleQueue[int | None] = queue.SimpleQueue()
         self._thread = threading.Thread(target=self._work, name="announcer", daemon=True)
 
-    def __enter__(self) -> Self:
-        """Start announcing."""
+    def start(self) -> None:
+        """Start announcing, on a thread that ends with the process."""
         self._thread.start()
-        return self
 
-    def __exit__(self, *_fault: object) -> None:
+    def stop(self) -> None:
         """Announce what is left, for a moment, and stop."""
         self._lanes.put(None)
         self._thread.join(timeout=2)
@@ -68,5 +66,5 @@ class LaneAnnouncer:
     def _announce(self, lane: int) -> None:
         if self._redis.set(_PENDING.format(lane), 1, nx=True, ex=_FORGET_AFTER_S):
             self._app.send_task(
-                task_names.TaskName.DRAIN, args=[lane], retry=False, ignore_result=True
+                TaskName.DRAIN, args=[lane], queue="drain", retry=False, ignore_result=True
             )

@@ -54,22 +54,33 @@ FOLDERS: Final[Mapping[str, Folder]] = {
 SETTLING: Final = frozenset({"answer", "correction"})
 
 
-def fold(unit_id: str, history: Iterable[Entry]) -> Record:
-    """Return the record that a whole history adds up to.
+def fold(unit_id: str, history: Iterable[Entry], *, until: str | None = None) -> Record:
+    """Return the record that a whole history adds up to, today or as it was at a moment.
 
     Args:
         unit_id: The unit's own id.
         history: All entries of the unit in the order they were recorded, which is the order in
             which answers and corrections take effect. Folding itself goes by `Entry.key`.
+        until: As `moment_text` writes it; what took effect later is left out.
     """
-    return fold_telling(unit_id, history, "")[0]
+    settled = settle(history)
+    if until is not None:
+        settled.entries = {
+            event_id: entry
+            for event_id, entry in settled.entries.items()
+            if entry.effective_at <= until
+        }
+    return _fold_settled(unit_id, settled, "")[0]
 
 
 def fold_telling(
     unit_id: str, history: Iterable[Entry], about: str
 ) -> tuple[Record, list[Finding]]:
     """Fold like `fold`; return also the questions and breaches that the event `about` raises."""
-    settled = settle(history)
+    return _fold_settled(unit_id, settle(history), about)
+
+
+def _fold_settled(unit_id: str, settled: Settled, about: str) -> tuple[Record, list[Finding]]:
     record = Record(unit_id, merged_into=settled.merged_into)
     told: list[Finding] = []
     for entry in sorted(settled.entries.values(), key=lambda entry: entry.key):

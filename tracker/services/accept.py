@@ -58,7 +58,7 @@ def accept(context: Context, bodies: Sequence[bytes]) -> list[Receipt]:
     read = [_read(context, body) for body in bodies]
     with context.engine.begin() as connection:
         parcels = _first_of_each(one.parcel for one in read if isinstance(one, _Read))
-        new = intake.accept(connection, parcels) if parcels else set()
+        new = intake.accept(connection, parcels, context.clock.now()) if parcels else set()
         asked = [one.parcel.event_id for one in read if isinstance(one, _Read)]
         known = intake.find_known(connection, asked)
         receipts = _answer_all(connection, bodies, read, new, known)

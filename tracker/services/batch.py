@@ -15,31 +15,23 @@ from uuid import UUID
 import orjson
 from sqlalchemy import Connection
 
-from schemas.events.base import Decision, Fact
+from schemas.events.base import Fact
 from schemas.events.settling import Answer, Correction
 from schemas.events.union import EVENT
 from schemas.findings import Finding
 from schemas.records import Record
 from tracker.judge.decisions import judge_decision
-from tracker.judge.entry import Entry, Payload, moment_text
+from tracker.judge.entry import Entry, moment_text
 from tracker.judge.facts import doubt_taken_mark, judge_fact
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.subject import other_subject_of, subjects_of
 from tracker.services import consequences, reading, settlement
 from tracker.services.faults import PoisonedEventError
+from tracker.services.in_hand import InHand
 from tracker.services.working_set import Unit, WorkingSet
 from tracker.store import intake, marks, people, questions, receipts
 from tracker.store.intake import Waiting
 from tracker.store.receipts import ReceiptRow
-
-
-@dataclass(frozen=True, slots=True)
-class InHand:
-    """One claimed event, read: as a typed event and as JSON, people in it as tokens."""
-
-    waiting: Waiting
-    event: Fact | Decision
-    payload: Payload
 
 
 @dataclass(slots=True)

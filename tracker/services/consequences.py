@@ -32,7 +32,7 @@ def write(connection: Connection, work: WorkingSet, rules: Rulebook) -> None:
     marks.claim(connection, work.new_meaning)
     _write_questions(connection, touched)
     _clear_alerts(connection, work, known, rules)
-    _tell_breaches(connection, touched, rules)
+    _tell_breaches(connection, work, touched, rules)
 
 
 def _write_questions(connection: Connection, touched: list[Unit]) -> None:
@@ -75,7 +75,9 @@ def _causes(record: Record, rules: Rulebook) -> Iterator[tuple[str, str]]:
         yield due.BREACH, f"{breach.event}/{breach.finding}"
 
 
-def _tell_breaches(connection: Connection, touched: list[Unit], rules: Rulebook) -> None:
+def _tell_breaches(
+    connection: Connection, work: WorkingSet, touched: list[Unit], rules: Rulebook
+) -> None:
     new = [
         (unit.record, breach)
         for unit in touched
@@ -85,7 +87,8 @@ def _tell_breaches(connection: Connection, touched: list[Unit], rules: Rulebook)
     if not new:
         return
     alerts.raise_all(connection, [_alert(record, breach, rules) for record, breach in new])
-    outbox.post(connection, [_letter(record, breach) for record, breach in new])
+    letters = [_letter(record, breach) for record, breach in new]
+    outbox.post(connection, letters, work.recorded_at)
 
 
 def _alert(record: Record, breach: Breach, rules: Rulebook) -> AlertRow:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from schemas.events.settling import Answer, Correction
 from schemas.findings import Finding
@@ -13,11 +13,9 @@ from tracker.judge.entry import Entry, moment_text
 from tracker.judge.judgement import Rulebook
 from tracker.judge.settling import Settling, Stand
 from tracker.judge.subject import other_subject_of
+from tracker.services.in_hand import InHand
 from tracker.services.working_set import Unit, WorkingSet
 from tracker.store import marks
-
-if TYPE_CHECKING:
-    from tracker.services.batch import InHand
 
 
 @dataclass(slots=True)

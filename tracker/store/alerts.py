@@ -8,7 +8,7 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, select, update
+from sqlalchemy import Connection, func, select, update
 from sqlalchemy.dialects.postgresql import insert
 
 from tracker.store.tables import ALERTS, RECORDS
@@ -106,3 +106,16 @@ def take_step(connection: Connection, row: AlertRow, step: int) -> None:
         )
         .values(step=step)
     )
+
+
+def list_to_remind(connection: Connection, depot: str) -> list[tuple[AlertRow, str]]:
+    """Return a depot's open alerts with the mark of their unit, breaches left out: told at once."""
+    columns = [ALERTS.c[column] for column in AlertRow.__slots__]
+    name = func.coalesce(RECORDS.c.mark, RECORDS.c.tag, "")
+    found = connection.execute(
+        select(*columns, name)
+        .join(RECORDS, RECORDS.c.unit_id == ALERTS.c.unit_id)
+        .where(ALERTS.c.depot == depot, ALERTS.c.cleared_at.is_(None), ALERTS.c.kind != "breach")
+        .order_by(ALERTS.c.due_on, ALERTS.c.unit_id, ALERTS.c.kind, ALERTS.c.cause)
+    )
+    return [(AlertRow(*row[:-1]), row[-1]) for row in found]

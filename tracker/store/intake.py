@@ -50,7 +50,7 @@ class KnownEvent:
     findings: list[dict[str, Any]] | None = None
 
 
-def accept(connection: Connection, parcels: Sequence[Parcel]) -> set[UUID]:
+def accept(connection: Connection, parcels: Sequence[Parcel], received_at: datetime) -> set[UUID]:
     """Insert parcels in one statement; return the ids that are new.
 
     May be called twice with the same parcels: those known already are left as they are.
@@ -63,6 +63,7 @@ def accept(connection: Connection, parcels: Sequence[Parcel]) -> set[UUID]:
         lanes=[parcel.lane for parcel in parcels],
         digests=[parcel.digest for parcel in parcels],
         bodies=[parcel.body for parcel in parcels],
+        received_at=received_at,
     )
     return {row.event_id for row in found}
 

@@ -37,7 +37,7 @@ def letter_id(*parts: str) -> UUID:
     return uuid5(_LETTERS, "\x1f".join(parts))
 
 
-def post(connection: Connection, letters: Iterable[Letter]) -> None:
+def post(connection: Connection, letters: Iterable[Letter], now: datetime) -> None:
     """Put letters into the outbox; one that is there already is not put in again."""
     rows = [
         {
@@ -46,6 +46,8 @@ def post(connection: Connection, letters: Iterable[Letter]) -> None:
             "role": letter.role,
             "subject": letter.subject,
             "body": letter.body,
+            "created_at": now,
+            "not_before": now,
         }
         for letter in letters
     ]

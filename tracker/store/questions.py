@@ -41,8 +41,36 @@ def write(
                 record.depot,
                 question.finding,
                 question.opened_at,
-                orjson.dumps(question).decode(),
+                body_of(question),
             )
             for record, question in opened
         ),
     )
+
+
+def body_of(question: Question) -> str:
+    """Write a question in its one way."""
+    return orjson.dumps(question, option=orjson.OPT_SORT_KEYS).decode()
+
+
+def bodies(record: Record) -> list[str]:
+    """Return the questions of a record as the table keeps them, sorted."""
+    return sorted(map(body_of, record.questions))
+
+
+def bodies_of(connection: Connection, unit_ids: Collection[UUID]) -> dict[UUID, list[str]]:
+    """Return the open questions kept for units, as text, sorted."""
+    found = connection.exec_driver_sql(
+        "SELECT unit_id, body::text FROM questions WHERE unit_id = ANY(%s::uuid[])",
+        (list(unit_ids),),
+    )
+    kept: dict[UUID, list[str]] = {}
+    for row in found:
+        kept.setdefault(row.unit_id, []).append(row.body)
+    return {unit_id: sorted(texts) for unit_id, texts in kept.items()}
+
+
+def replace(connection: Connection, record: Record) -> None:
+    """Let exactly the questions of a record stand for its unit."""
+    connection.exec_driver_sql("DELETE FROM questions WHERE unit_id = %s", (record.unit_id,))
+    write(connection, [(record, question) for question in record.questions], [])

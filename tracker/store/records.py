@@ -77,13 +77,20 @@ def stands(record: Record) -> str:
 
 def load(connection: Connection, unit_ids: Collection[UUID]) -> dict[UUID, Record]:
     """Return the records of units that have one."""
+    return {
+        unit_id: load_record(body) for unit_id, body in load_bodies(connection, unit_ids).items()
+    }
+
+
+def load_bodies(connection: Connection, unit_ids: Collection[UUID]) -> dict[UUID, str]:
+    """Return the records of units that have one, as they are written down."""
     if not unit_ids:
         return {}
     found = connection.exec_driver_sql(
         "SELECT unit_id, body::text FROM records WHERE unit_id = ANY(%s::uuid[])",
         (list(unit_ids),),
     )
-    return {row.unit_id: load_record(row.body) for row in found}
+    return {row.unit_id: row.body for row in found}
 
 
 def write(connection: Connection, new: Collection[Record], changed: Collection[Record]) -> None:

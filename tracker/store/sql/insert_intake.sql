@@ -1,6 +1,6 @@
 -- Sorted by id, so that two senders of the same events wait for each other in one order.
-INSERT INTO intake (event_id, subject, lane, digest, body)
-SELECT event_id, subject, lane, digest, body
+INSERT INTO intake (event_id, subject, lane, digest, body, received_at)
+SELECT event_id, subject, lane, digest, body, %(received_at)s
 FROM unnest(
     %(event_ids)s::uuid[], %(subjects)s::text[], %(lanes)s::smallint[],
     %(digests)s::bytea[], %(bodies)s::json[]

@@ -32,7 +32,8 @@ GRANT SELECT, INSERT ON history, receipts, moves TO hardstand_worker;
 GRANT DELETE ON receipts TO hardstand_worker;
 GRANT SELECT, INSERT, UPDATE, DELETE ON lane_attempts, heads, records, marks, questions, alerts,
     outbox TO hardstand_worker;
-GRANT SELECT, INSERT ON rounds, personal_values TO hardstand_worker;
+GRANT SELECT, INSERT, UPDATE ON rounds TO hardstand_worker;
+GRANT SELECT, INSERT ON personal_values TO hardstand_worker;
 GRANT SELECT ON depots, contacts TO hardstand_worker;
 GRANT SELECT ON receipts, heads, history, records, marks, moves, questions, alerts, outbox,
     rounds, personal_values TO hardstand_web;

@@ -1,0 +1,1 @@
+"""Papers and messages: bytes and text out of values, no database."""

@@ -1,0 +1,64 @@
+"""Reminder mails as messages: one Message-ID per letter, plain text and HTML saying the same."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from email.headerregistry import Address
+from email.message import EmailMessage
+from email.policy import SMTP
+from email.utils import format_datetime
+from functools import cache
+from typing import Any
+from uuid import UUID
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+
+
+@dataclass(frozen=True, slots=True)
+class Envelope:
+    """Who a mail is from and for, which letter it is, and when it was written."""
+
+    letter_id: UUID
+    sender: str
+    recipients: Sequence[str]
+    written_at: datetime
+
+
+def make_message(envelope: Envelope, subject: str, body: dict[str, Any]) -> EmailMessage:
+    """Return a letter as a message ready to send.
+
+    Args:
+        envelope: Sender, recipients, id and moment. The Message-ID is made of the letter's id, so
+            that a letter sent again is the same mail.
+        subject: One line; line breaks in it are spaces, since a header has one line.
+        body: `opening`, `lines` (each `mark`, `says`, `on`) and `closing`.
+    """
+    domain = envelope.sender.rpartition("@")[2]
+    message = EmailMessage(policy=SMTP)
+    message["From"] = Address(display_name="Hardstand", addr_spec=envelope.sender)
+    message["To"] = [Address(addr_spec=address) for address in envelope.recipients]
+    message["Subject"] = " ".join(subject.split())
+    message["Date"] = format_datetime(envelope.written_at)
+    message["Message-ID"] = f"<{envelope.letter_id}@{domain}>"
+    # Tells other machines not to answer (RFC 3834 §5).
+    message["Auto-Submitted"] = "auto-generated"
+    message.set_content(_template("mail.txt").render(body))
+    message.add_alternative(_template("mail.html").render(body, subject=subject), subtype="html")
+    return message
+
+
+@cache
+def _environment() -> Environment:
+    return Environment(
+        loader=PackageLoader("tracker.papers"),
+        autoescape=select_autoescape(enabled_extensions=("html",), default_for_string=True),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def _template(name: str) -> Any:  # noqa: ANN401 - Jinja's Template
+    return _environment().get_template(name)

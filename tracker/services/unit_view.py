@@ -1,0 +1,146 @@
+"""Show one unit: its record today or as of a moment, its whole history, what stands apart."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+from uuid import UUID
+
+import orjson
+from sqlalchemy import Connection
+
+from schemas.records import Record
+from shared.errors import HardstandError
+from tracker.judge import fold
+from tracker.judge.entry import moment_text
+from tracker.judge.subject import subject_of_mark
+from tracker.services.context import Context
+from tracker.services.working_set import entry_of
+from tracker.store import alerts, history, intake, marks, people, records
+from tracker.store.history import HistoryRow
+
+
+class UnitUnknownError(HardstandError):
+    """No unit is known by a mark or tag; carries it."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        super().__init__(
+            f"No unit is known by {name!r}",
+            expected="a mark it bears or ever bore, or a tag such as #NORTH/T-12",
+            remedy="Check the mark, or look through the stock",
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class UnitView:
+    """What is shown of one unit, people named; all JSON."""
+
+    unit_id: UUID
+    record: dict[str, Any]
+    history: list[dict[str, Any]]
+    apart: list[dict[str, Any]]
+    """Events about it that wait for a verdict or are held."""
+
+
+def find_unit(connection: Connection, name: str) -> UUID:
+    """Return the unit known by a mark, a tag or its own id; raises `UnitUnknownError`."""
+    subject = name if name.startswith("#") else subject_of_mark(name)
+    found = marks.resolve(connection, [subject]).get(subject)
+    if found is not None:
+        return found
+    try:
+        unit_id = UUID(name)
+    except ValueError:
+        raise UnitUnknownError(name) from None
+    if unit_id not in records.load(connection, [unit_id]):
+        raise UnitUnknownError(name)
+    return unit_id
+
+
+def show_unit(
+    context: Context,
+    name: str,
+    *,
+    as_of: datetime | None = None,
+    known_at: datetime | None = None,
+) -> UnitView:
+    """Return one unit as it is, as it was at `as_of`, or as it was known at `known_at`.
+
+    Raises:
+        UnitUnknownError: nobody has reported such a unit, or not by `known_at`.
+    """
+    with context.engine.begin() as connection:
+        unit_id = find_unit(connection, name)
+        rows = history.load(connection, [unit_id])[unit_id]
+        if as_of is None and known_at is None:
+            record = records.load(connection, [unit_id])[unit_id]
+        else:
+            rows = _known(rows, known_at)
+            until = None if as_of is None else moment_text(as_of)
+            record = fold.fold(str(unit_id), map(entry_of, rows), until=until)
+            if not rows:
+                raise UnitUnknownError(name)
+            rows = _true(rows, as_of)
+        subjects = marks.subjects_of(connection, unit_id)
+        apart = [_apart(row) for row in intake.list_apart(connection, subjects)]
+        shown = {
+            "record": _show_record(record, connection),
+            "history": [_show_row(row) for row in rows],
+        }
+        told: dict[str, Any] = people.reveal(connection, shown)
+    return UnitView(unit_id, told["record"], told["history"], apart)
+
+
+def _known(rows: Sequence[HistoryRow], known_at: datetime | None) -> list[HistoryRow]:
+    return [row for row in rows if known_at is None or row.recorded_at <= known_at]
+
+
+def _true(rows: Sequence[HistoryRow], as_of: datetime | None) -> list[HistoryRow]:
+    """Return the rows to show as of a moment: answers and corrections tell what was true then."""
+    return [
+        row
+        for row in rows
+        if as_of is None or row.kind in fold.SETTLING or row.effective_at <= as_of
+    ]
+
+
+def _show_record(record: Record, connection: Connection) -> dict[str, Any]:
+    shown: dict[str, Any] = orjson.loads(orjson.dumps(record))
+    shown["alerts"] = [
+        {"kind": row.kind, "due_on": row.due_on.isoformat(), "says": row.says}
+        for row in alerts.list_open_of(connection, [UUID(record.unit_id)])
+    ]
+    return shown
+
+
+def _show_row(row: HistoryRow) -> dict[str, Any]:
+    body = orjson.loads(row.body)
+    event = body["event"]
+    return {
+        "seq": row.seq,
+        "id": str(row.event_id),
+        "kind": row.kind,
+        "happened_at": event["happened_at"],
+        "effective_at": moment_text(row.effective_at),
+        "recorded_at": moment_text(row.recorded_at),
+        "reported_by": event["reported_by"],
+        "depot": event["depot"],
+        "event": event,
+        "findings": [*body.get("findings", ()), *body.get("told", ())],
+        "doubted": body.get("doubted", []),
+        "resolved": body.get("resolved", {}),
+        "digest": row.digest.hex(),
+    }
+
+
+def _apart(row: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "id": str(row["event_id"]),
+        "state": row["state"],
+        "kind": row["body"]["kind"],
+        "received_at": row["received_at"].astimezone(UTC).isoformat(),
+        "error": row["error"],
+    }

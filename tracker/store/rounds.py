@@ -1,0 +1,33 @@
+"""Which depot's round was made on which day, and the root of all histories then."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from sqlalchemy import Connection, select, update
+from sqlalchemy.dialects.postgresql import insert
+
+from tracker.store.tables import ROUNDS
+
+
+def begin(connection: Connection, depot: str, day: date) -> bool:
+    """Claim a depot's round of a day; False when it was made, or is being made elsewhere."""
+    found = connection.execute(
+        insert(ROUNDS)
+        .values(depot=depot, day=day, root=b"")
+        .on_conflict_do_nothing(constraint="pk_rounds")
+    )
+    return found.rowcount == 1
+
+
+def note_root(connection: Connection, depot: str, day: date, root: bytes) -> None:
+    """Keep the root of all histories with the round."""
+    connection.execute(
+        update(ROUNDS).where(ROUNDS.c.depot == depot, ROUNDS.c.day == day).values(root=root)
+    )
+
+
+def last_day(connection: Connection, depot: str) -> date | None:
+    """Return the day of a depot's last round."""
+    query = select(ROUNDS.c.day).where(ROUNDS.c.depot == depot).order_by(ROUNDS.c.day.desc())
+    return connection.execute(query.limit(1)).scalar()
