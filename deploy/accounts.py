@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from deploy.errors import EmbeddedError
+from deploy.launcher import Past
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -53,12 +54,15 @@ def server_account() -> Account:
     )
 
 
-def has_closed_folder(account: Account, paths: Iterable[Path]) -> bool:
-    """Tell whether `account` is kept from any of `paths` by a folder on the way there."""
+def closed_to(account: Account, *, program: Path, folders: Iterable[Path]) -> Past:
+    """Return what a server of `account` must get past to run `program` and reach `folders`."""
     if not account.is_other:
-        return False
-    folders = {parent for path in paths for parent in path.resolve().parents}
-    return any(not _may_pass(account, folder) for folder in folders)
+        return Past.NOTHING
+    if not _may_pass(account, program):
+        return Past.FILES
+    on_the_way = {parent for path in (program, *folders) for parent in path.resolve().parents}
+    is_open = all(_may_pass(account, folder) for folder in on_the_way)
+    return Past.NOTHING if is_open else Past.FOLDERS
 
 
 def make_folder(path: Path, account: Account, *, mode: int = 0o700) -> Path:
@@ -88,8 +92,9 @@ def make_folder(path: Path, account: Account, *, mode: int = 0o700) -> Path:
     return path
 
 
-def _may_pass(account: Account, folder: Path) -> bool:
-    found = folder.stat()
+def _may_pass(account: Account, path: Path) -> bool:
+    # For a folder: enter it; for a program: run it.
+    found = path.stat()
     if found.st_uid == account.uid:
         return bool(found.st_mode & stat.S_IXUSR)
     if found.st_gid == account.gid:

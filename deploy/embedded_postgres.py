@@ -164,8 +164,8 @@ def _launch(home: Home, command: list[str | Path], programs: Path) -> Launch:
         name="PostgreSQL",
         command=command,
         account=home.account,
-        reads_past_closed_folders=accounts.has_closed_folder(
-            home.account, [home.postgres, home.sockets, programs / "postgres"]
+        past=accounts.closed_to(
+            home.account, program=programs / "postgres", folders=[home.postgres, home.sockets]
         ),
         stop_signal=signal.SIGINT,
         log=home.logs / "postgres.log",

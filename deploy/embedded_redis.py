@@ -51,9 +51,7 @@ def start(home: Home) -> psutil.Popen:
         name="Redis",
         command=[program, *_options(home)],
         account=home.account,
-        reads_past_closed_folders=accounts.has_closed_folder(
-            home.account, [home.redis, home.sockets, program]
-        ),
+        past=accounts.closed_to(home.account, program=program, folders=[home.redis, home.sockets]),
         stop_signal=signal.SIGTERM,
         log=home.logs / "redis.log",
     )

