@@ -85,6 +85,9 @@ class Settings(BaseSettings):
     lane_buckets: int = Field(
         default=1024, ge=1, le=32768, description="Buckets that streams are hashed over."
     )
+    drain_processes: PositiveInt = Field(
+        default=2, description="Processes that give verdicts, on this machine."
+    )
     drain_batch: PositiveInt = Field(default=500, description="Events claimed at once.")
     drain_budget_ms: PositiveInt = Field(
         default=250, description="How long one drain goes on with its lane."

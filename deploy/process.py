@@ -1,0 +1,103 @@
+"""One process of the stack: `python -m deploy.process web|drain|slow|beat`, settings from outside.
+
+Here each process gets its means, and nothing but its means.
+"""
+
+from __future__ import annotations
+
+import sys
+from enum import StrEnum
+from typing import assert_never
+
+import redis
+import uvicorn
+from tracker.web.app import create_app
+
+from shared import logs
+from shared.clock import SystemClock
+from shared.settings import Settings, load
+from tracker.announce import LaneAnnouncer
+from tracker.services.context import Context
+from tracker.store.engine import make_engine
+from workers.app import DRAIN_QUEUE, SLOW_QUEUE, create_celery
+
+
+class Part(StrEnum):
+    """The processes of the stack.
+
+    WEB answers requests. DRAIN gives verdicts. SLOW sweeps, makes rounds, sends mail. BEAT says
+    when; one of it is enough, and two do no harm.
+    """
+
+    WEB = "web"
+    DRAIN = "drain"
+    SLOW = "slow"
+    BEAT = "beat"
+
+
+def main() -> None:
+    """Run the part named on the command line until a signal ends it."""
+    part = Part(sys.argv[1])
+    logs.configure(part.value)
+    settings = load()
+    match part:
+        case Part.WEB:
+            run_web(settings)
+        case Part.DRAIN:
+            _run_worker(settings, DRAIN_QUEUE, children=settings.drain_processes)
+        case Part.SLOW:
+            _run_worker(settings, SLOW_QUEUE, children=1)
+        case Part.BEAT:
+            _run_beat(settings)
+        case _:
+            assert_never(part)
+
+
+def web_context(settings: Settings) -> tuple[Context, LaneAnnouncer]:
+    """Return the context of a web process, and its announcer, started."""
+    client = redis.Redis.from_url(
+        str(settings.redis_url), socket_timeout=1, socket_connect_timeout=1
+    )
+    announcer = LaneAnnouncer(create_celery(settings), client)
+    announcer.start()
+    engine = make_engine(settings.databases().web, pool_size=10, name="hardstand-web")
+    return Context(engine, settings, SystemClock(), announcer), announcer
+
+
+def run_web(settings: Settings) -> None:
+    """Serve pages and API until a signal ends it; requests under way are finished first."""
+    context, announcer = web_context(settings)
+    try:
+        uvicorn.run(
+            create_app(context),
+            host=settings.web_host,
+            port=settings.web_port,
+            log_config=None,
+            access_log=False,
+            server_header=False,
+            timeout_graceful_shutdown=10,
+        )
+    finally:
+        announcer.stop()
+
+
+def _run_worker(settings: Settings, queue: str, *, children: int) -> None:
+    create_celery(settings).worker_main(
+        [
+            "worker",
+            f"--queues={queue}",
+            f"--concurrency={children}",
+            f"--hostname={queue}@%h",
+            "--without-gossip",
+            "--without-mingle",
+            "--loglevel=WARNING",
+        ]
+    )
+
+
+def _run_beat(settings: Settings) -> None:
+    create_celery(settings).start(["beat", "--loglevel=WARNING", "--pidfile="])
+
+
+if __name__ == "__main__":
+    main()
