@@ -89,6 +89,12 @@ def test_boxes_of_other_types_have_a_rating_and_no_typical_values(other: str) ->
     assert expected.least_cube_m3 is None
 
 
+def test_old_code_without_a_code_of_today_has_a_rating_by_its_length() -> None:
+    expected = expect_masses("2600")
+    assert (expected.lowest_rating_kg, expected.highest_rating_kg) == (20320, 36000)
+    assert expected.tare_low_kg is None
+
+
 def test_iso_size_without_a_typical_box_has_a_least_cube() -> None:
     expected = expect_masses("32G1")
     assert expected.tare_low_kg is None
