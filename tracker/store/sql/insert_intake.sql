@@ -2,8 +2,8 @@
 INSERT INTO intake (event_id, subject, lane, digest, body, received_at)
 SELECT event_id, subject, lane, digest, body, %(received_at)s
 FROM unnest(
-    %(event_ids)s::uuid[], %(subjects)s::text[], %(lanes)s::smallint[],
-    %(digests)s::bytea[], %(bodies)s::json[]
+    %(event_ids)b::uuid[], %(subjects)b::text[], %(lanes)s::smallint[],
+    %(digests)b::bytea[], %(bodies)b::json[]
 ) AS sent (event_id, subject, lane, digest, body)
 WHERE NOT EXISTS (SELECT FROM receipts WHERE receipts.event_id = sent.event_id)
 ORDER BY event_id
