@@ -115,7 +115,10 @@ def copy_template(services: TestServices, name: str) -> Iterator[DatabaseAddress
         "template": sql.Identifier(services.template),
         "owner": sql.Identifier(Role.OWNER),
     }
-    make = sql.SQL("create database {name} template {template} owner {owner}").format(**names)
+    # Twice as quick as the usual strategy while nothing waits for the disk.
+    make = sql.SQL(
+        "create database {name} template {template} owner {owner} strategy file_copy"
+    ).format(**names)
     with _administer(services) as connection:
         connection.execute(make)
     try:
