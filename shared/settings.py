@@ -170,18 +170,6 @@ class Settings(BaseSettings):
         """Return a copy with other values, checked like any others."""
         return type(self).model_validate(self.model_dump() | values)
 
-    def to_environment(self) -> dict[str, str]:
-        """Return the environment that makes another process `load` these very settings.
-
-        Holds the secret and the passwords: for the environment of a process, never for show.
-        """
-        given = {name: getattr(self, name) for name in type(self).model_fields}
-        return {
-            PREFIX + name.upper(): _to_text(value)
-            for name, value in given.items()
-            if value is not None
-        }
-
     def _derived(self, role: Role) -> str:
         if self.database_url is None or self.secret_key is None:
             missing = "database_url" if self.database_url is None else "secret_key"
@@ -212,14 +200,6 @@ def load() -> Settings:
         return Settings()
     except ValidationError as error:
         raise SettingsError(_describe(error), remedy="See docs/settings.md") from None
-
-
-def _to_text(value: object) -> str:
-    if isinstance(value, SecretStr):
-        return value.get_secret_value()
-    if isinstance(value, tuple):
-        return ",".join(map(str, value))
-    return str(value)
 
 
 def _describe(error: ValidationError) -> str:

@@ -120,22 +120,6 @@ def test_databases_without_what_they_derive_from_say_what_is_missing(missing: st
         Settings.model_validate(given).databases()
 
 
-def test_to_environment_gives_another_process_the_same_settings(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
-    made = Settings(
-        home=tmp_path / "with a blank",
-        database_url="postgresql://admin:p%40ss@/depot?host=/run",
-        secret_key=SecretStr(SECRET),
-        examination_reading=ExaminationReading.LENIENT,
-        alert_days=(60, 10),
-        sweep_every_s=0.5,
-    )
-    for name, value in made.to_environment().items():
-        monkeypatch.setenv(name, value)
-    assert settings.load() == made
-
-
 def test_repr_shows_no_password() -> None:
     made = Settings(
         database_url="postgresql://admin:hush@h/depot",
