@@ -125,7 +125,7 @@ def read_heads(connection: Connection, after: UUID | None, size: int) -> list[tu
     if after is not None:
         query = query.where(HEADS.c.stream_id > after)
     found = connection.execute(query)
-    return [(stream_id, Head(count, digest)) for stream_id, count, digest in found.tuples()]
+    return [(stream_id, Head(count, digest)) for stream_id, count, digest in found]
 
 
 def streams_without_head(connection: Connection) -> list[UUID]:

@@ -52,7 +52,7 @@ def list_depots(connection: Connection) -> list[dict[str, Any]]:
 def zones(connection: Connection) -> dict[str, tzinfo]:
     """Return each depot's zone."""
     found = connection.execute(select(DEPOTS.c.code, DEPOTS.c.zone))
-    return {code: UTC if zone == "UTC" else read_zone(zone) for code, zone in found.tuples()}
+    return {code: UTC if zone == "UTC" else read_zone(zone) for code, zone in found}
 
 
 def set_contact(

@@ -118,7 +118,7 @@ def mark_failed(
 def count_by_state(connection: Connection) -> dict[str, int]:
     """Return how many letters are in each state."""
     found = connection.execute(select(OUTBOX.c.state, func.count()).group_by(OUTBOX.c.state))
-    return dict(found.tuples().all())
+    return dict(found.all())
 
 
 def _set(connection: Connection, letter_id: UUID, **values: Any) -> None:  # noqa: ANN401 - column values

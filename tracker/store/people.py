@@ -72,7 +72,7 @@ def reveal(connection: Connection, said: Any) -> Any:  # noqa: ANN401 - any JSON
             PERSONAL_VALUES.c.token.in_(tokens)
         )
     )
-    return _with_values(said, dict(found.tuples().all()))
+    return _with_values(said, dict(found.all()))
 
 
 def forget(connection: Connection, key: bytes, value: str) -> bool:

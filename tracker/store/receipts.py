@@ -64,7 +64,7 @@ def streams_of(connection: Connection, event_ids: Collection[UUID]) -> dict[UUID
             RECEIPTS.c.event_id.in_(list(event_ids)), RECEIPTS.c.outcome == "recorded"
         )
     )
-    streams: dict[UUID, UUID] = dict(found.tuples().all())
+    streams: dict[UUID, UUID] = dict(found.all())
     # The last move is the one whose correction was recorded last.
     moved = connection.execute(
         select(MOVES.c.event_id, MOVES.c.to_unit)
@@ -72,7 +72,7 @@ def streams_of(connection: Connection, event_ids: Collection[UUID]) -> dict[UUID
         .where(MOVES.c.event_id.in_(list(event_ids)))
         .order_by(RECEIPTS.c.recorded_at, RECEIPTS.c.seq)
     )
-    for event_id, to_unit in moved.tuples():
+    for event_id, to_unit in moved:
         streams[event_id] = to_unit
     return streams
 
