@@ -16,7 +16,9 @@ from deploy import services as deployed
 from shared import addresses
 from shared.clock import StandingClock
 from shared.settings import Settings
+from tests.support import depot as depots
 from tests.support import services as support
+from tests.support.depot import Depot
 from tests.support.services import TestServices
 
 if TYPE_CHECKING:
@@ -80,6 +82,13 @@ def redis_url(services: TestServices, worker_number: int) -> Iterator[str]:
 def settings(db: DatabaseAddresses, redis_url: str, tmp_path: Path) -> Settings:
     """Settings that name the test's own database, Redis and data folder."""
     return support.make_settings(db, redis_url=redis_url, home=tmp_path / "home")
+
+
+@pytest.fixture
+def depot(settings: Settings, clock: StandingClock) -> Iterator[Depot]:
+    """The web's and the worker's means over the test's own database; nothing is announced."""
+    with depots.open_up(settings, clock) as opened:
+        yield opened
 
 
 @pytest.fixture

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import hmac
 from functools import cache
-from typing import Any
+from typing import Any, Final
 
 import orjson
 from pydantic import ValidationError
@@ -13,6 +13,8 @@ from pydantic import ValidationError
 from schemas.events.base import Decision, Event, Fact, Personal
 from schemas.events.union import EVENT, KINDS
 from shared.errors import HardstandError
+
+_LONGEST_NAME: Final = 60
 
 
 class EventUnreadableError(HardstandError):
@@ -45,13 +47,14 @@ def describe(fault: ValidationError) -> str:
 
 
 def _describe_one(error: Any) -> str:  # noqa: ANN401 - pydantic's ErrorDetails
-    path = [str(part) for part in error["loc"]]
+    path = [_plain(str(part)) for part in error["loc"]]
     if path and path[0] in KINDS:
         path = path[1:]
     where = ".".join(path)
     match error["type"]:
         case "union_tag_invalid":
-            return f"kind: {error['ctx']['tag']!r} is unknown; expected one of {', '.join(KINDS)}"
+            tag = _plain(error["ctx"]["tag"])
+            return f"kind: '{tag}' is unknown; expected one of {', '.join(KINDS)}"
         case "union_tag_not_found":
             return f"kind: is missing; expected one of {', '.join(KINDS)}"
         case "extra_forbidden":
@@ -63,6 +66,12 @@ def _describe_one(error: Any) -> str:  # noqa: ANN401 - pydantic's ErrorDetails
         case _:
             said = error["msg"].removeprefix("Value error, ")
             return f"{where}: {said}" if where else said
+
+
+def _plain(sent: str) -> str:
+    """Return a name that a stranger chose as it may be shown and kept: short, without controls."""
+    short = sent if len(sent) <= _LONGEST_NAME else sent[:_LONGEST_NAME] + "..."
+    return short if short.isprintable() else short.encode("unicode_escape").decode()
 
 
 @cache
