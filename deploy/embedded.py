@@ -90,13 +90,17 @@ class _Lock:
 def _hold_or_find(home: Home, wanted: Wanted) -> Iterator[_Lock | None]:
     # Tried again and again: the holder may be starting them still, or just be ending.
     give_up_at = time.monotonic() + _FOUND_WITHIN_S
+    answered = False
     while (lock := _Lock.take(home.lock)) is None:
-        if _all_answer(home, wanted):
+        # Found only if still held after they answered: a holder that dies takes them along.
+        if answered:
             yield None
             return
+        answered = _all_answer(home, wanted)
         if time.monotonic() > give_up_at:
             raise HomeTakenError(home.path, home.lock.read_text().strip())
-        time.sleep(_POLL_S)
+        if not answered:
+            time.sleep(_POLL_S)
     with contextlib.closing(lock):
         yield lock
 

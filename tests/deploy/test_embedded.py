@@ -148,9 +148,9 @@ def test_run_right_after_the_starter_was_killed_starts_afresh(tmp_path: Path) ->
     with embedded.run(tmp_path, FAST) as addresses, administer(addresses) as connection:
         connection.execute("create table kept as select 7 as answer")
     starter.kill()
+    starter.communicate()
     with embedded.run(tmp_path, FAST) as addresses, administer(addresses) as connection:
         assert connection.execute("select answer from kept").fetchone() == (7,)
-    starter.communicate()
 
 
 def test_run_after_a_crash_of_the_server_recovers(tmp_path: Path) -> None:
