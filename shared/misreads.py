@@ -36,6 +36,7 @@ class Misread(StrEnum):
     MISSING = "a character not read"
     ZERO_FILLED = "leading zeros of the serial not read"
     EXTRA = "a character too many"
+    WRONG_DIGIT = "another check digit"
     SUBSTITUTED = "another character"
 
 
@@ -185,6 +186,7 @@ def _readings(read: str) -> Iterator[tuple[Misread, Iterable[str]]]:
         if len(repairs) < 10:
             yield Misread.LOOK_ALIKE, (text for base in repairs for text in _look_alikes(base))
         yield Misread.TRANSPOSED, _transpositions(read)
+        yield Misread.WRONG_DIGIT, (base[:10] + marks.check_digit(base[:10]) for base in repairs)
         if _fits(read):
             yield Misread.SUBSTITUTED, _substitutions(read)
     elif len(read) == _LENGTH - 1:

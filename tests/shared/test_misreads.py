@@ -46,6 +46,8 @@ def first(text: str, known: KnownMarkSets) -> tuple[str, Misread, Standing | Non
         ("CSQU3O054383", Misread.EXTRA),
         ("CSQU305483", Misread.MISSING),
         ("CSU3054383", Misread.MISSING),
+        ("CSQU3054384", Misread.WRONG_DIGIT),
+        ("C5QU3054384", Misread.WRONG_DIGIT),
         ("CSQU3054343", Misread.SUBSTITUTED),
     ],
 )
@@ -62,6 +64,10 @@ def test_candidates_of_a_sound_mark_leave_it_out() -> None:
 
 def test_suggest_serial_without_its_zeros_fills_them_in() -> None:
     assert first("ABZU 1234-3", NOTHING) == ("ABZU0012343", Misread.ZERO_FILLED, None)
+
+
+def test_suggest_right_digit_is_told_of_a_mark_nobody_knows() -> None:
+    assert first("CSQU3054384", NOTHING) == (TRUE, Misread.WRONG_DIGIT, None)
 
 
 def test_suggest_missing_twin_comes_before_other_missing_characters() -> None:
