@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import psycopg
 from celery import Celery
 from sqlalchemy.exc import OperationalError
 
@@ -20,7 +21,7 @@ def register(app: Celery, means: Means) -> None:
     app.task(
         name=TaskName.DRAIN,
         # The server, the disk or the network: the events wait, and so does the order.
-        autoretry_for=(OperationalError,),
+        autoretry_for=(OperationalError, psycopg.OperationalError),
         retry_backoff=1,
         retry_backoff_max=60,
         retry_jitter=True,

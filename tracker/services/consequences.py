@@ -19,10 +19,10 @@ from tracker.store.outbox import Letter, letter_id
 
 def write(connection: Connection, work: WorkingSet, rules: Rulebook) -> None:
     """Write everything that the batch changed, each table at once."""
-    touched = [unit for unit in work.units.values() if unit.rows]
+    touched = [unit for unit in work.units.values() if unit.lines]
     new = [unit for unit in touched if unit.is_new]
     known = [unit for unit in touched if not unit.is_new]
-    history.append(connection, (row for unit in touched for row in unit.rows))
+    history.append(connection, (line for unit in touched for line in unit.lines))
     history.write_heads(
         connection,
         {unit.unit_id: unit.head for unit in new},

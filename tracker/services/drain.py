@@ -96,10 +96,11 @@ def _next_batch(context: Context, report: DrainReport) -> bool:
             return _judge_batch(context, report, alone=alone)
         except PoisonedEventError as poison:
             _set_aside(context, report, poison.waiting, poison.fault)
-        except DBAPIError as fault:
-            if isinstance(fault.orig, _RACES) and attempt < _TRIES:
-                log.info("batch.retried", lane=report.lane, fault=type(fault.orig).__name__)
-            elif isinstance(fault.orig, postgres.DataError) and not alone:
+        except (DBAPIError, postgres.Error) as fault:
+            cause = _cause(fault)
+            if isinstance(cause, _RACES) and attempt < _TRIES:
+                log.info("batch.retried", lane=report.lane, fault=type(cause).__name__)
+            elif isinstance(cause, postgres.DataError) and not alone:
                 alone = True  # one of them holds what the database refuses; find it alone
             else:
                 raise
@@ -139,8 +140,8 @@ def _judge(
     batch = Batch(connection, context.secret, context.rulebook(connection), context.clock.now())
     try:
         outcome = batch.judge(claimed)
-    except DBAPIError as fault:
-        if alone and isinstance(fault.orig, postgres.DataError):
+    except (DBAPIError, postgres.Error) as fault:
+        if alone and isinstance(_cause(fault), postgres.DataError):
             raise PoisonedEventError(claimed[0], fault) from fault
         raise
     notices.tell_verdicts(connection, outcome.event_ids)
@@ -148,6 +149,11 @@ def _judge(
     report.refused += outcome.refused
     report.batches += 1
     report.event_ids += outcome.event_ids
+
+
+def _cause(fault: Exception) -> BaseException | None:
+    """Return the driver's own error, which SQLAlchemy wraps and the fast ways do not."""
+    return fault.orig if isinstance(fault, DBAPIError) else fault
 
 
 def _size(full: int, suspicion: Suspicion | None) -> int:

@@ -100,17 +100,18 @@ def personal_values(payload: dict[str, Any]) -> set[str]:
 
 def with_tokens(payload: dict[str, Any], tokens: dict[str, str]) -> dict[str, Any]:
     """Return the event with its personal values replaced by their tokens."""
-    names = personal_fields(payload["kind"])
-    told: dict[str, Any] = {
-        name: tokens[value] if name in names and isinstance(value, str) else value
-        for name, value in payload.items()
-    }
+    told = _replace(payload, personal_fields(payload["kind"]), tokens)
     if changes := told.get("changes"):
-        every = _all_personal_fields()
-        told["changes"] = {
-            name: tokens[value] if name in every and isinstance(value, str) else value
-            for name, value in changes.items()
-        }
+        told["changes"] = _replace(changes, _all_personal_fields(), tokens)
+    return told
+
+
+def _replace(said: dict[str, Any], names: frozenset[str], tokens: dict[str, str]) -> dict[str, Any]:
+    told = dict(said)
+    for name in names:
+        value = told.get(name)
+        if isinstance(value, str):
+            told[name] = tokens[value]
     return told
 
 

@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 from schemas.records import Record, dump_record
 from tracker.judge import fold
 from tracker.services.context import Context
-from tracker.services.working_set import entry_of
+from tracker.services.stream import entry_of
 from tracker.store import history, questions, records
 
 _AT_ONCE = 500

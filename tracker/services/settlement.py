@@ -74,7 +74,7 @@ def _other_unit(
     if there is here:
         return None, False
     if there is None and isinstance(event, Correction):
-        return Unit(event.id, Record(str(event.id)), here.head, earlier=[]), True
+        return Unit(event.id, here.head, earlier=[], record=Record(str(event.id))), True
     return there, False
 
 

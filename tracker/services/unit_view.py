@@ -17,7 +17,7 @@ from tracker.judge import fold
 from tracker.judge.entry import moment_text
 from tracker.judge.subject import subject_of_mark
 from tracker.services.context import Context
-from tracker.services.working_set import entry_of
+from tracker.services.stream import entry_of
 from tracker.store import alerts, history, intake, marks, people, records
 from tracker.store.history import HistoryRow
 

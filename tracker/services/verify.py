@@ -62,7 +62,7 @@ def flaws_in(stream_id: UUID, head: Head, rows: Iterable[HistoryRow]) -> list[Fl
     for row in rows:
         if row.seq != last + 1:
             flaws.append(Flaw(stream_id, row.seq, row.event_id, f"row {last + 1} is missing"))
-        elif history.chain(before, row) != row.digest:
+        elif history.chain(before, row.as_line()) != row.digest:
             flaws.append(Flaw(stream_id, row.seq, row.event_id, "its content was changed"))
         before, last = row.digest, row.seq
     if last != head.count:

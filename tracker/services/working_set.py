@@ -5,90 +5,31 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any
 from uuid import UUID
 
-import orjson
 from sqlalchemy import Connection
 
 from schemas.findings import Finding
 from schemas.records import Question, Record
 from tracker.judge import fold
 from tracker.judge.entry import Entry, moment_text
-from tracker.judge.judgement import RULES_VERSION
+from tracker.services.stream import Stream, entry_of
 from tracker.store import history, marks, records
-from tracker.store.history import Head, HistoryRow
-
-
-def body_of(entry: Entry, told: Iterable[Finding]) -> str:
-    """Write the body of a history row: what was said, what was made of it, what was told then."""
-    body: dict[str, Any] = {"event": entry.payload, "rules": RULES_VERSION}
-    if entry.doubted:
-        body["doubted"] = entry.doubted
-    if entry.resolved:
-        body["resolved"] = entry.resolved
-    if entry.findings:
-        body["findings"] = entry.findings
-    if then := [finding.model_dump(mode="json") for finding in told]:
-        body["told"] = then
-    return orjson.dumps(body).decode()
-
-
-def entry_of(row: HistoryRow) -> Entry:
-    """Read a history row as the fold reads it."""
-    body = orjson.loads(row.body)
-    return Entry(
-        event_id=str(row.event_id),
-        kind=row.kind,
-        effective_at=moment_text(row.effective_at),
-        payload=body["event"],
-        doubted=body.get("doubted", []),
-        resolved=body.get("resolved", {}),
-        findings=body.get("findings", []),
-    )
+from tracker.store.history import Head
 
 
 @dataclass(slots=True)
-class Unit:
-    """One unit of the batch: its record, its head, what the batch adds to both."""
+class Unit(Stream):
+    """One unit of the batch: its stream and its record, with what stood in it before."""
 
-    unit_id: UUID
-    record: Record
-    head: Head
-    is_new: bool = False
-    earlier: list[Entry] | None = None
-    """Its history before this batch; loaded only when something must be folded anew."""
-    added: list[Entry] = field(default_factory=list)
-    rows: list[HistoryRow] = field(default_factory=list)
+    record: Record = field(kw_only=True)
     asked_before: dict[str, Question] = field(default_factory=dict)
     breaches_before: int = 0
 
-    def append(self, entry: Entry, told: Iterable[Finding], recorded_at: datetime) -> int:
-        """Add an entry's row to the chain; return its number in the stream."""
-        seq = self.head.count + 1
-        draft = HistoryRow(
-            self.unit_id,
-            seq,
-            UUID(entry.event_id),
-            entry.kind,
-            datetime.fromisoformat(entry.effective_at),
-            recorded_at,
-            body_of(entry, told),
-        )
-        digest = history.chain(self.head.digest, draft)
-        row = HistoryRow(
-            draft.stream_id,
-            seq,
-            draft.event_id,
-            draft.kind,
-            draft.effective_at,
-            recorded_at,
-            draft.body,
-            digest,
-        )
-        self.head = Head(seq, digest)
-        self.rows.append(row)
-        return seq
+    @property
+    def unit_id(self) -> UUID:
+        """The unit's own id, which is its stream's."""
+        return self.stream_id
 
 
 class WorkingSet:
@@ -100,6 +41,7 @@ class WorkingSet:
     def __init__(self, connection: Connection, recorded_at: datetime) -> None:
         self.connection = connection
         self.recorded_at = recorded_at
+        self._recorded_text = moment_text(recorded_at)
         self.units: dict[UUID, Unit] = {}
         self.meaning: dict[str, UUID] = {}
         self.new_meaning: dict[str, UUID] = {}
@@ -118,8 +60,8 @@ class WorkingSet:
             record = loaded[unit_id]
             self.units[unit_id] = Unit(
                 unit_id,
-                record,
                 heads[unit_id],
+                record=record,
                 asked_before={question.id: question for question in record.questions},
                 breaches_before=len(record.breaches),
             )
@@ -145,7 +87,7 @@ class WorkingSet:
 
     def open(self, unit_id: UUID) -> Unit:
         """Open a unit that nobody has reported before."""
-        unit = Unit(unit_id, Record(str(unit_id)), Head(), is_new=True, earlier=[])
+        unit = Unit(unit_id, Head(), is_new=True, earlier=[], record=Record(str(unit_id)))
         self.units[unit_id] = unit
         return unit
 
@@ -169,9 +111,8 @@ class WorkingSet:
         else:
             whole = [*self.history_of(unit), entry]
             unit.record, told = fold.fold_telling(str(unit.unit_id), whole, entry.event_id)
-        unit.added.append(entry)
         self.stream_of_event[entry.event_id] = unit.unit_id
-        return told, unit.append(entry, told, self.recorded_at)
+        return told, unit.append(entry, told, self._recorded_text)
 
     def point(self, unit: Unit, subject: str) -> None:
         """Let a subject mean this unit from now on, whatever it meant before."""

@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Final
+from typing import Final, NamedTuple
 from uuid import UUID
 
 from sqlalchemy import Connection, select
@@ -17,17 +17,6 @@ from tracker.store.tables import HEADS, HISTORY
 FIRST: Final = bytes(32)
 """What the first row of a stream is chained to."""
 
-_COLUMNS: Final = (
-    "stream_id",
-    "seq",
-    "event_id",
-    "kind",
-    "effective_at",
-    "recorded_at",
-    "body",
-    "digest",
-)
-
 
 @dataclass(slots=True)
 class Head:
@@ -37,9 +26,22 @@ class Head:
     digest: bytes = FIRST
 
 
+class Line(NamedTuple):
+    """A row to be appended, as text: moments in UTC with microseconds, as `moment_text` writes."""
+
+    stream_id: str
+    seq: int
+    event_id: str
+    kind: str
+    effective_at: str
+    recorded_at: str
+    body: str
+    digest: bytes = b""
+
+
 @dataclass(frozen=True, slots=True)
 class HistoryRow:
-    """One row as it is kept. `body` is the text whose bytes the digest covers."""
+    """One row as it is read. `body` is the text whose bytes the digest covers."""
 
     stream_id: UUID
     seq: int
@@ -48,19 +50,33 @@ class HistoryRow:
     effective_at: datetime
     recorded_at: datetime
     body: str
-    digest: bytes = b""
+    digest: bytes
+
+    def as_line(self) -> Line:
+        """Return the row as it was appended."""
+        return Line(
+            str(self.stream_id),
+            self.seq,
+            str(self.event_id),
+            self.kind,
+            _text(self.effective_at),
+            _text(self.recorded_at),
+            self.body,
+            self.digest,
+        )
 
 
-def chain(before: bytes, row: HistoryRow) -> bytes:
-    """Return the digest of a row: SHA-256 over the one before it and all that it says."""
-    moments = (
-        moment.astimezone(UTC).isoformat(timespec="microseconds")
-        for moment in (row.effective_at, row.recorded_at)
+def _text(moment: datetime) -> str:
+    return moment.astimezone(UTC).isoformat(timespec="microseconds")
+
+
+def chain(before: bytes, line: Line) -> bytes:
+    """Return the digest of a line: SHA-256 over the one before it and all that it says."""
+    stream_id, seq, event_id, kind, effective_at, recorded_at, body, _ = line
+    said = (
+        f"{stream_id}\x1f{seq}\x1f{event_id}\x1f{kind}\x1f{effective_at}\x1f{recorded_at}\x1f{body}"
     )
-    said = (str(row.stream_id), str(row.seq), str(row.event_id), row.kind, *moments, row.body)
-    told = hashlib.sha256(before)
-    told.update("\x1f".join(said).encode())
-    return told.digest()
+    return hashlib.sha256(before + said.encode()).digest()
 
 
 def lock_heads(connection: Connection, stream_ids: Collection[UUID]) -> dict[UUID, Head]:
@@ -69,26 +85,9 @@ def lock_heads(connection: Connection, stream_ids: Collection[UUID]) -> dict[UUI
     return {row.stream_id: Head(row.count, row.digest) for row in found}
 
 
-def append(connection: Connection, rows: Iterable[HistoryRow]) -> None:
-    """Append rows; the caller holds the locks of their heads."""
-    statements.copy_rows(
-        connection,
-        "history",
-        _COLUMNS,
-        (
-            (
-                row.stream_id,
-                row.seq,
-                row.event_id,
-                row.kind,
-                row.effective_at,
-                row.recorded_at,
-                row.body,
-                row.digest,
-            )
-            for row in rows
-        ),
-    )
+def append(connection: Connection, lines: Iterable[Line]) -> None:
+    """Append lines; the caller holds the locks of their heads."""
+    statements.copy_rows(connection, "history", Line._fields, lines)
 
 
 def write_heads(connection: Connection, new: dict[UUID, Head], longer: dict[UUID, Head]) -> None:
@@ -117,6 +116,22 @@ def load(connection: Connection, stream_ids: Collection[UUID]) -> dict[UUID, lis
     for row in statements.rows(connection, "load_history", stream_ids=list(stream_ids)):
         loaded[row.stream_id].append(HistoryRow(*row))
     return loaded
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """Which kind a recorded event is, and which depot reported it."""
+
+    kind: str
+    depot: str
+
+
+def find_recorded(connection: Connection, event_ids: Collection[UUID]) -> dict[UUID, Recorded]:
+    """Return what is recorded under each event id, wherever it stands now."""
+    if not event_ids:
+        return {}
+    found = statements.rows(connection, "find_recorded", event_ids=list(event_ids))
+    return {row.event_id: Recorded(row.kind, row.depot) for row in found}
 
 
 def read_heads(connection: Connection, after: UUID | None, size: int) -> list[tuple[UUID, Head]]:

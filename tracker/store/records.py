@@ -3,23 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass, fields
-from datetime import date, datetime
-from typing import Final
+from typing import NamedTuple
 from uuid import UUID
 
 from sqlalchemy import Connection
 
 from schemas.records import Record, dump_record, load_record
-from shared.months import Month
 from tracker.store import statements
 
 
-@dataclass(frozen=True, slots=True)
-class RecordRow:
-    """One row of `records`; all but `body` is taken from the record in it."""
+class RecordRow(NamedTuple):
+    """One row of `records`, all but `body` taken from the record in it; ids and dates as text."""
 
-    unit_id: UUID
+    unit_id: str
     mark: str | None
     mark_state: str
     tag: str | None
@@ -31,38 +27,35 @@ class RecordRow:
     stands: str
     questions: int
     breaches: int
-    examination_on: date | None
-    mend_by: date | None
-    work_due_on: date | None
-    reserved_until: datetime | None
-    merged_into: UUID | None
+    examination_on: str | None
+    mend_by: str | None
+    work_due_on: str | None
+    reserved_until: str | None
+    merged_into: str | None
     body: str
-
-
-COLUMNS: Final = tuple(column.name for column in fields(RecordRow))
 
 
 def row_of(record: Record) -> RecordRow:
     """Return the row that keeps `record`."""
     return RecordRow(
-        unit_id=UUID(record.unit_id),
-        mark=record.mark,
-        mark_state=record.mark_state,
-        tag=record.tag,
-        presence=record.presence,
-        depot=record.depot,
-        slot=record.slot,
-        size_type=record.size_type,
-        condition=record.condition,
-        stands=stands(record),
-        questions=len(record.questions),
-        breaches=len(record.breaches),
-        examination_on=_first_day(record.next_examination),
-        mend_by=_earliest(damage.mend_by for damage in record.damages),
-        work_due_on=_earliest(order.due_on for order in record.orders),
-        reserved_until=_until(record),
-        merged_into=UUID(record.merged_into) if record.merged_into else None,
-        body=dump_record(record).decode(),
+        record.unit_id,
+        record.mark,
+        record.mark_state,
+        record.tag,
+        record.presence,
+        record.depot,
+        record.slot,
+        record.size_type,
+        record.condition,
+        stands(record),
+        len(record.questions),
+        len(record.breaches),
+        _first_day(record.next_examination),
+        _earliest([damage.mend_by for damage in record.damages]) if record.damages else None,
+        _earliest([order.due_on for order in record.orders]) if record.orders else None,
+        record.reservation.until if record.reservation is not None else None,
+        record.merged_into,
+        dump_record(record).decode(),
     )
 
 
@@ -93,31 +86,31 @@ def load_bodies(connection: Connection, unit_ids: Collection[UUID]) -> dict[UUID
     return {row.unit_id: row.body for row in found}
 
 
+def depots_of(connection: Connection, unit_ids: Collection[UUID]) -> dict[UUID, str | None]:
+    """Return the depot that each unit stands at, is expected at, or left last."""
+    if not unit_ids:
+        return {}
+    found = connection.exec_driver_sql(
+        "SELECT unit_id, depot FROM records WHERE unit_id = ANY(%s::uuid[])", (list(unit_ids),)
+    )
+    return {row.unit_id: row.depot for row in found}
+
+
 def write(connection: Connection, new: Collection[Record], changed: Collection[Record]) -> None:
     """Write records: new ones by COPY, known ones by one UPDATE."""
-    rows = map(row_of, new)
-    statements.copy_rows(
-        connection,
-        "records",
-        COLUMNS,
-        ([getattr(row, column) for column in COLUMNS] for row in rows),
-    )
+    statements.copy_rows(connection, "records", RecordRow._fields, map(row_of, new))
     if changed:
-        updates = [row_of(record) for record in changed]
-        columns = {column: [getattr(row, column) for row in updates] for column in COLUMNS}
-        statements.run(connection, "update_records", **columns)
+        columns = zip(*map(row_of, changed), strict=True)
+        values = dict(zip(RecordRow._fields, map(list, columns), strict=True))
+        statements.run(connection, "update_records", **values)
 
 
-def _until(record: Record) -> datetime | None:
-    kept = record.reservation
-    return None if kept is None else datetime.fromisoformat(kept.until)
-
-
-def _first_day(next_examination: str | None) -> date | None:
+def _first_day(next_examination: str | None) -> str | None:
+    """Return the first day of the month; both are written so that text says it."""
     if next_examination is None or next_examination == "programme":
         return None
-    return Month.parse(next_examination).first_day()
+    return f"{next_examination}-01"
 
 
-def _earliest(days: Iterable[str | None]) -> date | None:
-    return min((date.fromisoformat(day) for day in days if day), default=None)
+def _earliest(days: Iterable[str | None]) -> str | None:
+    return min((day for day in days if day), default=None)

@@ -5,11 +5,11 @@ UPDATE records SET
     mend_by = new.mend_by, work_due_on = new.work_due_on, reserved_until = new.reserved_until,
     merged_into = new.merged_into, body = new.body
 FROM unnest(
-    %(unit_id)b::uuid[], %(mark)b::text[], %(mark_state)b::text[], %(tag)b::text[], %(presence)b::text[],
+    %(unit_id)b::text[]::uuid[], %(mark)b::text[], %(mark_state)b::text[], %(tag)b::text[], %(presence)b::text[],
     %(depot)b::text[], %(slot)b::text[], %(size_type)b::text[], %(condition)b::text[],
     %(stands)b::text[], %(questions)s::smallint[], %(breaches)s::smallint[],
-    %(examination_on)s::date[], %(mend_by)s::date[], %(work_due_on)s::date[],
-    %(reserved_until)s::timestamptz[], %(merged_into)b::uuid[], %(body)b::json[]
+    %(examination_on)b::text[]::date[], %(mend_by)b::text[]::date[], %(work_due_on)b::text[]::date[],
+    %(reserved_until)b::text[]::timestamptz[], %(merged_into)b::text[]::uuid[], %(body)b::text[]::json[]
 ) AS new (
     unit_id, mark, mark_state, tag, presence, depot, slot, size_type, condition, stands, questions,
     breaches, examination_on, mend_by, work_due_on, reserved_until, merged_into, body
