@@ -14,8 +14,8 @@ from collections.abc import Collection, Iterable
 from typing import Any, Final
 
 from sqlalchemy import Connection, delete, select
-from sqlalchemy.dialects.postgresql import insert
 
+from tracker.store import statements
 from tracker.store.tables import PERSONAL_VALUES
 
 PREFIX: Final = "person:"
@@ -39,19 +39,25 @@ def tokens_for(connection: Connection, key: bytes, values: Collection[str]) -> d
     tokens = _find(connection, lookups)
     missing = {look: value for look, value in lookups.items() if value not in tokens}
     if missing:
-        rows = [_row(key, look, value) for look, value in sorted(missing.items())]
-        connection.execute(
-            insert(PERSONAL_VALUES).on_conflict_do_nothing(constraint="uq_personal_values_lookup"),
-            rows,
-        )
+        _insert(connection, key, missing)
         tokens |= _find(connection, missing)
     return tokens
 
 
-def _row(key: bytes, lookup: bytes, value: str) -> dict[str, Any]:
-    salt = secrets.token_bytes(16)
-    token = PREFIX + _keyed(key, salt, value.encode())[:16].hex()
-    return {"token": token, "lookup": lookup, "salt": salt, "value": value}
+def _insert(connection: Connection, key: bytes, missing: dict[bytes, str]) -> None:
+    salts = [secrets.token_bytes(16) for _ in missing]
+    values = list(missing.values())
+    statements.run(
+        connection,
+        "insert_personal_values",
+        tokens=[
+            PREFIX + _keyed(key, salt, value.encode())[:16].hex()
+            for salt, value in zip(salts, values, strict=True)
+        ],
+        lookups=list(missing),
+        salts=salts,
+        values=values,
+    )
 
 
 def _find(connection: Connection, lookups: dict[bytes, str]) -> dict[str, str]:
