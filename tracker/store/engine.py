@@ -9,12 +9,14 @@ def make_engine(url: str, *, pool_size: int = 5, name: str = "hardstand") -> Eng
     """Return an engine for the address of one role.
 
     `name` is what PostgreSQL shows for its connections. Connections are tried before use, so that
-    a restarted server costs one more round trip and no failed request.
+    a restarted server costs one more round trip and no failed request. Errors name no values:
+    what people are called does not belong into logs.
     """
     return create_engine(
         url,
         pool_size=pool_size,
         max_overflow=pool_size,
         pool_pre_ping=True,
+        hide_parameters=True,
         connect_args={"application_name": name, "connect_timeout": 5},
     )
