@@ -23,8 +23,11 @@ def resolve(connection: Connection, subjects: Collection[str]) -> dict[str, UUID
 
 
 def claim(connection: Connection, units: Mapping[str, UUID]) -> None:
-    """Let new subjects mean units; fails by name when another drain was first."""
-    statements.copy_rows(connection, "marks", ("subject", "unit_id"), units.items())
+    """Let new subjects mean units; fails by name when another drain was first.
+
+    In order of the subjects, so that two drains wait for each other and never deadlock.
+    """
+    statements.copy_rows(connection, "marks", ("subject", "unit_id"), sorted(units.items()))
 
 
 def point(connection: Connection, subject: str, unit_id: UUID) -> None:
