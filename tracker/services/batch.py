@@ -6,23 +6,26 @@ against what the ones before it made of the record, and all that changed is writ
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 from uuid import UUID
 
 import orjson
+import psycopg
 from sqlalchemy import Connection
+from sqlalchemy.exc import SQLAlchemyError
 
-from schemas.events.base import Fact
+from schemas.events.base import Decision, Fact
 from schemas.events.settling import Answer, Correction
 from schemas.events.union import EVENT
 from schemas.findings import Finding
 from schemas.records import Record
-from tracker.judge.decisions import judge_decision
-from tracker.judge.entry import Entry, moment_text
-from tracker.judge.facts import doubt_taken_mark, judge_fact
+from tracker.judge.decisions import judge_decision, refuse_two_units
+from tracker.judge.entry import Entry, Key, Payload, moment_after, moment_text
+from tracker.judge.facts import doubt_taken_mark, doubt_taken_tag, judge_fact
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.subject import other_subject_of, subjects_of
 from tracker.services import consequences, reading, settlement
@@ -41,6 +44,17 @@ class Outcome:
     recorded: int = 0
     refused: int = 0
     event_ids: list[UUID] = field(default_factory=list)
+
+
+@contextmanager
+def _blaming(waiting: Waiting) -> Iterator[None]:
+    """Let what goes wrong inside set this event aside, unless the database is what goes wrong."""
+    try:
+        yield
+    except (SQLAlchemyError, psycopg.Error):
+        raise
+    except Exception as fault:
+        raise PoisonedEventError(waiting, fault) from fault
 
 
 class Batch:
@@ -66,10 +80,8 @@ class Batch:
         in_hand = self._read(fresh)
         self._load(in_hand)
         for one in in_hand:
-            try:
+            with _blaming(one.waiting):
                 self._judge_one(one)
-            except Exception as fault:
-                raise PoisonedEventError(one.waiting, fault) from fault
         consequences.write(self._connection, self._work, self._rules)
         receipts.write(self._connection, self._receipts)
         intake.remove(self._connection, [one.position for one in claimed])
@@ -78,16 +90,19 @@ class Batch:
         return Outcome(recorded, len(self._receipts) - recorded, ids)
 
     def _read(self, claimed: Iterable[Waiting]) -> list[InHand]:
-        parsed = [(one, reading.parse_text(one.body)) for one in claimed]
-        values = set[str]().union(*(reading.personal_values(payload) for _, payload in parsed))
+        parsed: list[tuple[Waiting, Payload]] = []
+        values: set[str] = set()
+        for one in claimed:
+            with _blaming(one):
+                payload = reading.parse_text(one.body)
+                values |= reading.personal_values(payload)
+                parsed.append((one, payload))
         tokens = people.tokens_for(self._connection, self._key, values)
         in_hand = []
         for one, payload in parsed:
-            told = reading.with_tokens(payload, tokens)
-            try:
+            with _blaming(one):
+                told = reading.with_tokens(payload, tokens)
                 in_hand.append(InHand(one, EVENT.validate_json(orjson.dumps(told)), told))
-            except ValueError as fault:
-                raise PoisonedEventError(one, fault) from fault
         return in_hand
 
     def _load(self, in_hand: Sequence[InHand]) -> None:
@@ -118,31 +133,45 @@ class Batch:
             self._write_receipt(one, done.findings, done.unit, done.seq)
             return
         subjects = subjects_of(event)
-        unit = self._work.find(subjects)
+        unit, other = self._work.find_both(subjects)
         if isinstance(event, Fact):
-            record = unit.record if unit else Record("")
-            judgement = judge_fact(event, record, one.waiting.received_at, self._rules)
-            self._doubt_taken_mark(judgement, event, unit)
+            judgement = self._judge_fact(event, one.waiting.received_at, unit, other)
+        elif other is not None:
+            judgement = refuse_two_units(event)
         else:
-            record_or_none = unit.record if unit else None
-            judgement = judge_decision(event, record_or_none, one.waiting.received_at, self._rules)
-            if judgement.is_refused:
-                self._write_receipt(one, judgement.findings, unit, None)
-                return
+            record = unit.record if unit else None
+            judgement = judge_decision(event, record, one.waiting.received_at, self._rules)
+        if judgement.is_refused:
+            self._write_receipt(one, judgement.findings, unit, None)
+            return
         unit = unit or self._work.open(event.id)
-        self._work.name(unit, subjects)
-        if (new_mark := other_subject_of(event)) and "mark" in judgement.resolved:
-            self._work.name(unit, [new_mark])
-        told, seq = self._work.record_entry(unit, _entry(one, judgement))
+        self._name(unit, event, subjects, judgement)
+        told, seq = self._work.record_entry(unit, _entry(one, judgement, unit.record.last_key))
         self._write_receipt(one, [*judgement.findings, *told], unit, seq)
 
-    def _doubt_taken_mark(self, judgement: Judgement, event: Fact, unit: Unit | None) -> None:
+    def _judge_fact(
+        self, event: Fact, received_at: datetime, unit: Unit | None, other: Unit | None
+    ) -> Judgement:
+        record = unit.record if unit else Record("")
+        judgement = judge_fact(event, record, received_at, self._rules)
         mark = judgement.resolved.get("mark")
-        if mark is None or unit is None:
-            return
-        means = self._work.find([mark])
+        means = self._work.find([mark]) if mark else None
         if means is not None and means is not unit:
-            doubt_taken_mark(judgement, event)
+            doubt_taken_mark(judgement, event, record, self._rules)
+        elif other is not None and "mark" not in judgement.doubted:
+            doubt_taken_tag(judgement, event, other.record)
+        return judgement
+
+    def _name(
+        self, unit: Unit, event: Fact | Decision, subjects: list[str], judgement: Judgement
+    ) -> None:
+        """Let what was adopted mean the unit; a mark that may be another box's does not."""
+        if "mark" in judgement.doubted:
+            subjects = subjects[1:]
+        self._work.name(unit, subjects)
+        new_mark = other_subject_of(event)
+        if new_mark and "new_mark" not in judgement.doubted:
+            self._work.name(unit, [new_mark])
 
     def _write_receipt(
         self, one: InHand, findings: Sequence[Finding], unit: Unit | None, seq: int | None
@@ -162,14 +191,18 @@ class Batch:
         )
 
 
-def _entry(one: InHand, judgement: Judgement) -> Entry:
+def _entry(one: InHand, judgement: Judgement, last: Key) -> Entry:
     """Return the entry of a judged event: a fact when it happened, a decision when it was asked."""
     event, received_at = one.event, one.waiting.received_at
-    happened = isinstance(event, Fact) and "happened_at" not in judgement.doubted
+    if isinstance(event, Decision):
+        effective_at = moment_after(received_at, event.kind, str(event.id), last)
+    else:
+        happened = "happened_at" not in judgement.doubted
+        effective_at = moment_text(event.happened_at if happened else received_at)
     return Entry(
         event_id=str(event.id),
         kind=event.kind,
-        effective_at=moment_text(event.happened_at if happened else received_at),
+        effective_at=effective_at,
         payload=one.payload,
         doubted=judgement.doubted,
         resolved=judgement.resolved,
