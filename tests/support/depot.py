@@ -18,6 +18,7 @@ from tracker.services import drain as draining
 from tracker.services.context import Announcer, Context, SilentAnnouncer
 from tracker.services.unit_view import UnitView, show_unit
 from tracker.store import house, intake
+from tracker.store import lanes as lanes_of
 from tracker.store.engine import make_engine
 
 if TYPE_CHECKING:
@@ -63,12 +64,17 @@ def id_of(body: bytes) -> str:
     return found
 
 
+def lane_of(mark: str, lanes: int = 4) -> int:
+    """Return the lane of a mark."""
+    return lanes_of.lane_of(mark, 1024, lanes)
+
+
 def marks_of(count: int, owner: str = "ZZZU") -> list[str]:
     """Return `count` right marks."""
     return [make_mark(f"{owner}{serial:06d}") for serial in range(count)]
 
 
-def wait_until(holds: Callable[[], Any], *, within_s: float = 60, pause_s: float = 0.02) -> Any:  # noqa: ANN401 - what `holds` gives
+def wait_until(holds: Callable[[], Any], *, within_s: float = 30, pause_s: float = 0.02) -> Any:  # noqa: ANN401 - what `holds` gives
     """Return what `holds` gives as soon as it is true; fails only long after it should be."""
     stop_at = time.monotonic() + within_s
     while not (found := holds()):
@@ -98,6 +104,34 @@ class Depot:
     def with_announcer(self, announcer: Announcer) -> Depot:
         """Return the same depot, its web process announcing by `announcer`."""
         return replace(self, web=replace(self.web, announcer=announcer))
+
+    @contextlib.contextmanager
+    def with_limits(self, **limits_ms: int) -> Iterator[Depot]:
+        """Provide the same depot, its workers' connections under other limits on time."""
+        limits = " ".join(f"-c {name}={limit}" for name, limit in limits_ms.items())
+        url = self.worker.engine.url.update_query_dict({"options": limits})
+        engine = make_engine(url.render_as_string(hide_password=False), name="test-worker")
+        try:
+            yield replace(self, worker=replace(self.worker, engine=engine))
+        finally:
+            engine.dispose()
+
+    def wait_until_blocked(self, count: int = 1) -> None:
+        """Wait until so many of the workers' statements wait for a lock."""
+        query = (
+            "SELECT count(DISTINCT pid) FROM pg_locks JOIN pg_stat_activity USING (pid)"
+            " WHERE NOT granted AND datname = current_database()"
+        )
+        wait_until(lambda: self.one(query) >= count)
+
+    def cut_workers(self) -> None:
+        """End the sessions of all workers, as a failing network does."""
+        with self.worker.engine.begin() as connection:
+            connection.exec_driver_sql(
+                "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
+                " WHERE usename = current_user AND datname = current_database()"
+                " AND pid <> pg_backend_pid()"
+            )
 
     def send(self, *bodies: bytes) -> list[Receipt]:
         """Take events in."""

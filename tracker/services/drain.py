@@ -123,8 +123,12 @@ def _judge_batch(context: Context, report: DrainReport, *, alone: bool) -> bool:
             fault = RuntimeError(f"its worker died {deaths} times while judging it")
             lanes.clear_suspicion(connection, lane)
             raise PoisonedEventError(claimed[0], fault)
-        _leave_mark(context, lane, claimed, suspicion)
-        _judge(context, connection, report, claimed, alone=alone)
+        mark = _leave_mark(context, lane, claimed, suspicion)
+        try:
+            _judge(context, connection, report, claimed, alone=alone)
+        except (DBAPIError, postgres.Error):
+            _give_back(context, lane, mark, suspicion)
+            raise
         _take_mark_away(connection, lane, claimed, suspicion)
     return True
 
@@ -165,7 +169,7 @@ def _size(full: int, suspicion: Suspicion | None) -> int:
 
 def _leave_mark(
     context: Context, lane: int, claimed: Sequence[Waiting], suspicion: Suspicion | None
-) -> None:
+) -> Suspicion:
     """Write down, in a transaction of its own, that this batch may kill its worker."""
     last = claimed[-1].position
     if suspicion is not None:
@@ -174,7 +178,19 @@ def _leave_mark(
     with context.engine.begin() as aside:
         # Losing this to a crash of the server is no loss; waiting for the disk would be one.
         aside.exec_driver_sql("SET LOCAL synchronous_commit = off")
-        lanes.suspect(aside, lane, Suspicion(claimed[0].position, last, deaths))
+        mark = Suspicion(claimed[0].position, last, deaths)
+        lanes.suspect(aside, lane, mark)
+    return mark
+
+
+def _give_back(context: Context, lane: int, mark: Suspicion, before: Suspicion | None) -> None:
+    """The database failed and nobody died: let the mark be as it was before this batch."""
+    try:
+        with context.engine.begin() as aside:
+            lanes.withdraw(aside, lane, mark, before)
+    except (DBAPIError, postgres.Error) as fault:
+        # It counts as one death, then; it takes several to set anything aside.
+        log.warning("mark.not_withdrawn", lane=lane, fault=type(fault).__name__)
 
 
 def _take_mark_away(
@@ -192,7 +208,8 @@ def _set_aside(context: Context, report: DrainReport, waiting: Waiting, fault: E
     said = "".join(traceback.format_exception_only(fault)).strip()
     with context.engine.begin() as connection:
         now = context.clock.now()
-        intake.hold(connection, waiting.position, said)
+        if not intake.hold(connection, waiting.position, said):
+            return  # another drain came to the same end a moment before
         held = ReceiptRow(
             waiting.event_id, waiting.digest, "held", None, None, None, waiting.received_at, now
         )

@@ -92,11 +92,18 @@ def remove(connection: Connection, positions: Collection[int]) -> None:
     )
 
 
-def hold(connection: Connection, position: int, error: str) -> None:
-    """Set an event aside, with why; it stays until an operator lets it go again."""
-    connection.execute(
-        update(INTAKE).where(INTAKE.c.position == position).values(state="held", error=error)
+def hold(connection: Connection, position: int, error: str) -> bool:
+    """Set a waiting event aside, with why; it stays until an operator lets it go again.
+
+    Returns:
+        False when it does not wait any more: held already, or judged after all.
+    """
+    found = connection.execute(
+        update(INTAKE)
+        .where(INTAKE.c.position == position, INTAKE.c.state == "waiting")
+        .values(state="held", error=error.replace("\x00", ""))
     )
+    return found.rowcount == 1
 
 
 def let_go(connection: Connection, event_id: UUID) -> int | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 
-from sqlalchemy import Connection, delete, select
+from sqlalchemy import Connection, and_, delete, select, update
 from sqlalchemy.dialects.postgresql import insert
 
 from tracker.store import statements
@@ -62,6 +62,21 @@ def suspect(connection: Connection, lane: int, suspicion: Suspicion) -> None:
         .values(lane=lane, **values)
         .on_conflict_do_update(constraint="pk_lane_attempts", set_=values)
     )
+
+
+def withdraw(connection: Connection, lane: int, left: Suspicion, before: Suspicion | None) -> None:
+    """Undo a mark that was left, unless another worker has left its own since."""
+    is_mine = and_(
+        LANE_ATTEMPTS.c.lane == lane,
+        LANE_ATTEMPTS.c.first_position == left.first_position,
+        LANE_ATTEMPTS.c.last_position == left.last_position,
+        LANE_ATTEMPTS.c.deaths == left.deaths,
+    )
+    if before is None:
+        connection.execute(delete(LANE_ATTEMPTS).where(is_mine))
+    else:
+        values = {column: getattr(before, column) for column in Suspicion.__slots__}
+        connection.execute(update(LANE_ATTEMPTS).where(is_mine).values(values))
 
 
 def clear_suspicion(connection: Connection, lane: int) -> None:
