@@ -161,9 +161,12 @@ def list_held(connection: Connection) -> list[dict[str, Any]]:
 def keep_unreadable(connection: Connection, unreadable_id: UUID, body: bytes, error: str) -> bool:
     """Keep what could not be read; return whether it is new."""
     found = connection.execute(
-        upsert(UNREADABLE).values(id=unreadable_id, body=body, error=error).on_conflict_do_nothing()
+        upsert(UNREADABLE)
+        .values(id=unreadable_id, body=body, error=error)
+        .on_conflict_do_nothing()
+        .returning(UNREADABLE.c.id)
     )
-    return found.rowcount == 1
+    return found.first() is not None
 
 
 def find_unreadable(connection: Connection, unreadable_id: UUID) -> str | None:

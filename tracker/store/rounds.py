@@ -16,8 +16,9 @@ def begin(connection: Connection, depot: str, day: date) -> bool:
         insert(ROUNDS)
         .values(depot=depot, day=day, root=b"")
         .on_conflict_do_nothing(constraint="pk_rounds")
+        .returning(ROUNDS.c.day)
     )
-    return found.rowcount == 1
+    return found.first() is not None
 
 
 def note_root(connection: Connection, depot: str, day: date, root: bytes) -> None:
