@@ -37,6 +37,8 @@ class EmbeddedAddresses:
 
     database_url: str
     redis_url: str
+    started_here: bool = False
+    """This caller started them; others find them, and whoever works on them."""
 
 
 @contextlib.contextmanager
@@ -54,12 +56,13 @@ def run(path: Path, wanted: Wanted | None = None) -> Iterator[EmbeddedAddresses]
     """
     wanted = wanted or Wanted()
     home = embedded_home.open_home(path)
-    addresses = EmbeddedAddresses(embedded_postgres.address(home), embedded_redis.address(home))
     with _hold_or_find(home, wanted) as lock, contextlib.ExitStack() as started:
         if lock is not None:
             _stop_leftovers(home)
             _start(home, wanted, started)
-        yield addresses
+        yield EmbeddedAddresses(
+            embedded_postgres.address(home), embedded_redis.address(home), lock is not None
+        )
 
 
 class _Lock:

@@ -35,6 +35,8 @@ class Addresses:
     databases: DatabaseAddresses
     settings: Settings
     """Complete: addresses and secret filled in."""
+    started_here: bool = False
+    """PostgreSQL was started for this context alone, so that no worker is at work on it yet."""
 
 
 @contextlib.contextmanager
@@ -50,13 +52,13 @@ def provide(settings: Settings, *, durable: bool = True) -> Iterator[Addresses]:
     """
     settings = secret.with_secret(settings)
     wanted = Wanted(_needs_postgres(settings), settings.redis_url is None, durable)
-    with _ending_on_sigterm(), _embedded(settings, wanted) as complete:
+    with _ending_on_sigterm(), _embedded(settings, wanted) as (complete, started_here):
         redis_url = str(complete.redis_url)
         _check_redis(redis_url)
         databases = complete.databases()
         if complete.database_url is not None:
             bootstrap.prepare(complete.database_url, databases, complete)
-        yield Addresses(complete.database_url, redis_url, databases, complete)
+        yield Addresses(complete.database_url, redis_url, databases, complete, started_here)
 
 
 def _needs_postgres(settings: Settings) -> bool:
@@ -64,15 +66,16 @@ def _needs_postgres(settings: Settings) -> bool:
 
 
 @contextlib.contextmanager
-def _embedded(settings: Settings, wanted: Wanted) -> Iterator[Settings]:
+def _embedded(settings: Settings, wanted: Wanted) -> Iterator[tuple[Settings, bool]]:
     if not (wanted.postgres or wanted.redis):
-        yield settings
+        yield settings, False
         return
     with embedded.run(settings.home, wanted) as found:
-        yield settings.changed(
+        complete = settings.changed(
             database_url=found.database_url if wanted.postgres else settings.database_url,
             redis_url=settings.redis_url or found.redis_url,
         )
+        yield complete, found.started_here and wanted.postgres
 
 
 def _check_redis(url: str) -> None:
