@@ -1,0 +1,46 @@
+"""`verify`: prove that no history was altered."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Annotated, Final
+
+import typer
+
+from shared.addresses import Role
+from tracker.cli.means import services
+from tracker.cli.output import AsJson, end, write_json, write_table
+from tracker.services.verify import Verification
+from tracker.services.verify import verify as walk
+
+EXAMPLES: Final = "Examples:\n\nhardstand verify\n\nhardstand verify --root 9f86d081884c7d65..."
+
+
+def verify(
+    ctx: typer.Context,
+    *,
+    root: Annotated[
+        str | None, typer.Option(metavar="HEX", help="The root that all histories must have.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Walk every history along its digests; status 1 names each row that is not as it was."""
+    with services(ctx) as running:
+        found = walk(running.context(Role.WORKER))
+    is_root = root is None or found.root == root.strip().lower()
+    if as_json:
+        write_json({**asdict(found), "root_as_expected": is_root})
+    else:
+        _show(found, is_root=is_root)
+    end(well=is_root and not found.flaws)
+
+
+def _show(found: Verification, *, is_root: bool) -> None:
+    if found.flaws:
+        rows = [(one.stream_id, one.seq, one.event_id, one.says) for one in found.flaws]
+        write_table(("Unit", "Row", "Event", "What is wrong"), rows, none="")
+    flaws = f"{len(found.flaws)} flaws" if found.flaws else "all unaltered"
+    typer.echo(f"{found.streams} histories, {found.rows} rows: {flaws}.")
+    typer.echo(f"Root of all: {found.root}")
+    if not is_root:
+        typer.echo("That is not the root that was expected.")

@@ -1,0 +1,53 @@
+"""What stands open and what there is, each list read in one moment's view."""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from typing import Any
+
+from tracker.services.context import Context
+from tracker.store import alerts, house, intake, people, queries, unreadable
+from tracker.store.queries import StockFilter
+
+_ALL = 1_000_000
+
+
+def every_unit(context: Context, wanted: StockFilter) -> Generator[dict[str, Any], None, None]:
+    """Walk the units that a filter lets through, by mark; the transaction lasts as long."""
+    with context.engine.begin() as connection:
+        yield from queries.every_unit(connection, wanted)
+
+
+def open_questions(context: Context, depot: str | None = None) -> list[dict[str, Any]]:
+    """Return the open questions, the oldest first, people in them named."""
+    with context.engine.begin() as connection:
+        asked: list[dict[str, Any]] = people.reveal(
+            connection, queries.list_questions(connection, depot, _ALL)
+        )
+        return asked
+
+
+def open_alerts(context: Context, depot: str | None = None) -> list[dict[str, Any]]:
+    """Return the open alerts with the mark of their unit, the soonest due first."""
+    with context.engine.begin() as connection:
+        return alerts.list_open(connection, depot)
+
+
+def held_events(context: Context) -> list[dict[str, Any]]:
+    """Return what waits for an operator: held events, then what could not be read."""
+    with context.engine.begin() as connection:
+        held = [{**row, "readable": True} for row in intake.list_held(connection)]
+        unread = [{**row, "readable": False} for row in unreadable.list_all(connection)]
+        return held + unread
+
+
+def depots(context: Context) -> list[dict[str, Any]]:
+    """Return all depots by code."""
+    with context.engine.begin() as connection:
+        return house.list_depots(connection)
+
+
+def contacts(context: Context) -> list[dict[str, Any]]:
+    """Return who gets which mail."""
+    with context.engine.begin() as connection:
+        return house.list_contacts(connection)

@@ -1,0 +1,45 @@
+"""Say whether a unit may pass the barrier now, and if not, everything that stands against it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from schemas.findings import Finding, Severity
+from tracker.judge import sale
+from tracker.services.context import Context
+from tracker.services.unit_view import find_unit
+from tracker.store import records
+
+
+@dataclass(frozen=True, slots=True)
+class Leave:
+    """Whether a unit may leave. Opens nothing: a clearance at the barrier does."""
+
+    unit_id: UUID
+    mark: str | None
+    findings: tuple[Finding, ...]
+
+    @property
+    def is_given(self) -> bool:
+        """It may leave when nothing refuses; a warning does not keep it."""
+        return not any(finding.severity is Severity.REFUSE for finding in self.findings)
+
+
+def may_leave(context: Context, name: str, *, reference: str | None = None) -> Leave:
+    """Return what stands against the unit leaving now.
+
+    Args:
+        context: The process's means.
+        name: A mark the unit bears or ever bore, its tag, or its id.
+        reference: The collection reference that the driver named, where one was asked for.
+
+    Raises:
+        UnitUnknownError: nobody has reported such a unit.
+    """
+    with context.engine.begin() as connection:
+        unit_id = find_unit(connection, name)
+        record = records.load(connection, [unit_id])[unit_id]
+        rules = context.rulebook(connection)
+    found = sale.hinders_leaving(record, context.clock.now(), rules, reference)
+    return Leave(unit_id, record.mark or record.tag, tuple(found))
