@@ -146,9 +146,11 @@ def read_heads(connection: Connection, after: UUID | None, size: int) -> list[tu
 def streams_without_head(connection: Connection) -> list[UUID]:
     """Return streams that have rows but no head: somebody removed it."""
     found = connection.execute(
+        # Any row will do: whoever removed the head may have removed the first rows with it.
         select(HISTORY.c.stream_id)
+        .distinct()
         .outerjoin(HEADS, HEADS.c.stream_id == HISTORY.c.stream_id)
-        .where(HISTORY.c.seq == 1, HEADS.c.stream_id.is_(None))
+        .where(HEADS.c.stream_id.is_(None))
         .order_by(HISTORY.c.stream_id)
     )
     return list(found.scalars())
