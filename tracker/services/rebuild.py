@@ -8,7 +8,7 @@ from uuid import UUID
 
 from sqlalchemy import Connection
 
-from schemas.records import Record, dump_record
+from schemas.records import Record
 from tracker.judge import fold
 from tracker.services.context import Context
 from tracker.services.stream import entry_of
@@ -28,6 +28,8 @@ class Rebuilding:
 def rebuild(context: Context, *, check_only: bool) -> Rebuilding:
     """Fold every history anew; write what differs, or with `check_only` only say it.
 
+    A record differs by any of its columns, and when no history stands behind it.
+
     Goes by lots of units, each in a transaction that locks their heads: may run beside drains, may
     be broken off and called again.
     """
@@ -37,6 +39,7 @@ def rebuild(context: Context, *, check_only: bool) -> Rebuilding:
         with context.engine.begin() as connection:
             lot = [stream for stream, _ in history.read_heads(connection, after, _AT_ONCE)]
             if not lot:
+                _remove_unreported(connection, found, check_only=check_only)
                 return found
             history.lock_heads(connection, lot)
             _rebuild_lot(connection, lot, found, check_only=check_only)
@@ -47,17 +50,25 @@ def _rebuild_lot(
     connection: Connection, lot: Sequence[UUID], found: Rebuilding, *, check_only: bool
 ) -> None:
     rows = history.load(connection, lot)
-    kept = records.load_bodies(connection, lot)
+    kept = records.load_rows(connection, lot)
     asked = questions.bodies_of(connection, lot)
     for unit_id in lot:
         record = fold.fold(str(unit_id), map(entry_of, rows[unit_id]))
         found.units += 1
-        same = kept.get(unit_id) == dump_record(record).decode()
+        same = kept.get(unit_id) == records.row_of(record)
         if same and asked.get(unit_id, []) == questions.bodies(record):
             continue
         found.differing.append(unit_id)
         if not check_only:
             _write(connection, record, is_new=unit_id not in kept)
+
+
+def _remove_unreported(connection: Connection, found: Rebuilding, *, check_only: bool) -> None:
+    """Find records that no history stands behind; without `check_only` they go."""
+    unreported = records.list_without_head(connection)
+    found.differing += unreported
+    if not check_only and unreported:
+        records.remove(connection, unreported)
 
 
 def _write(connection: Connection, record: Record, *, is_new: bool) -> None:

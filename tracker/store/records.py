@@ -86,6 +86,28 @@ def load_bodies(connection: Connection, unit_ids: Collection[UUID]) -> dict[UUID
     return {row.unit_id: row.body for row in found}
 
 
+def load_rows(connection: Connection, unit_ids: Collection[UUID]) -> dict[UUID, RecordRow]:
+    """Return the whole rows of units that have one."""
+    found = statements.rows(connection, "load_record_rows", unit_ids=list(unit_ids))
+    return {UUID(row.unit_id): RecordRow(*row) for row in found}
+
+
+def list_without_head(connection: Connection) -> list[UUID]:
+    """Return the units that have a record and no history: nobody reported them."""
+    found = connection.exec_driver_sql(
+        "SELECT unit_id FROM records WHERE NOT EXISTS"
+        " (SELECT FROM heads WHERE stream_id = unit_id) ORDER BY unit_id"
+    )
+    return list(found.scalars())
+
+
+def remove(connection: Connection, unit_ids: Collection[UUID]) -> None:
+    """Remove records that no history stands behind."""
+    connection.exec_driver_sql(
+        "DELETE FROM records WHERE unit_id = ANY(%s::uuid[])", (list(unit_ids),)
+    )
+
+
 def depots_of(connection: Connection, unit_ids: Collection[UUID]) -> dict[UUID, str | None]:
     """Return the depot that each unit stands at, is expected at, or left last."""
     if not unit_ids:
