@@ -73,8 +73,24 @@ class Settings(BaseSettings):
     mail_from: str = Field(
         default="hardstand@localhost", description="Sender of all mails.", pattern=r"^\S+@\S+$"
     )
+    photo_store: str | None = Field(
+        default=None,
+        repr=False,
+        description="Folder of the photos, or s3://bucket/prefix?endpoint=https://host&region=name,"
+        " with AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_KEY beside it; none is home/photos.",
+    )
+    photo_most_mb: PositiveInt = Field(
+        default=20, description="Largest photo taken in, in million bytes."
+    )
+    photo_most_megapixels: PositiveInt = Field(
+        default=60, description="Largest photo taken in, in million pixels."
+    )
     web_host: str = Field(default="127.0.0.1", description="Where pages and API listen.")
     web_port: int = Field(default=8600, ge=0, le=65535, description="Port of pages and API.")
+    web_backlog_most: PositiveInt = Field(
+        default=100_000,
+        description="With more events waiting for a verdict, the API asks senders to come later.",
+    )
     secret_key: SecretStr | None = Field(
         default=None,
         min_length=32,

@@ -82,8 +82,13 @@ def clear(connection: Connection, rows: Iterable[AlertRow], at: datetime) -> Non
         )
 
 
-def list_open(connection: Connection, depot: str | None = None) -> list[dict[str, Any]]:
-    """Return open alerts with the unit's mark, the one due first first."""
+def list_open(
+    connection: Connection, depot: str | None = None, *, among: Collection[str] | None = None
+) -> list[dict[str, Any]]:
+    """Return open alerts with the unit's mark, the one due first first.
+
+    `among` limits them to the depots that whoever asks may see.
+    """
     query = (
         select(ALERTS, RECORDS.c.mark)
         .join(RECORDS, RECORDS.c.unit_id == ALERTS.c.unit_id)
@@ -92,6 +97,8 @@ def list_open(connection: Connection, depot: str | None = None) -> list[dict[str
     )
     if depot is not None:
         query = query.where(ALERTS.c.depot == depot)
+    if among is not None:
+        query = query.where(ALERTS.c.depot.in_(list(among)))
     return [dict(row) for row in connection.execute(query).mappings()]
 
 

@@ -131,6 +131,24 @@ def count_waiting(connection: Connection) -> int:
     return connection.execute(select(func.count()).where(where)).scalar_one()
 
 
+def is_backlog_over(connection: Connection, most: int) -> bool:
+    """Say whether more than `most` events wait; looks at no more rows than that."""
+    beyond = select(INTAKE.c.position).where(INTAKE.c.state == "waiting").offset(most).limit(1)
+    return connection.execute(beyond).first() is not None
+
+
+def oldest_waiting(connection: Connection) -> datetime | None:
+    """Return when the event was handed in that waits longest, None when nothing waits."""
+    where = INTAKE.c.state == "waiting"
+    return connection.execute(select(func.min(INTAKE.c.received_at)).where(where)).scalar()
+
+
+def find_depot(connection: Connection, event_id: UUID) -> str | None:
+    """Return the depot that reported an event which waits or is held, None for any other."""
+    depot = INTAKE.c.body["depot"].as_string()
+    return connection.execute(select(depot).where(INTAKE.c.event_id == event_id)).scalar()
+
+
 def list_apart(connection: Connection, subjects: Collection[str]) -> list[dict[str, Any]]:
     """Return the waiting and held events of one unit's subjects, oldest first."""
     found = connection.execute(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -35,6 +35,8 @@ class StockFilter:
     """What stock to list; what is None filters nothing."""
 
     depot: str | None = None
+    among: Collection[str] | None = None
+    """Depots that whoever asks may see; None for all."""
     presence: str | None = None
     size_type: str | None = None
     condition: str | None = None
@@ -86,9 +88,16 @@ def count_stock(connection: Connection, *by: str) -> list[dict[str, Any]]:
 
 
 def list_questions(
-    connection: Connection, depot: str | None = None, size: int = 500
+    connection: Connection,
+    depot: str | None = None,
+    size: int = 500,
+    *,
+    among: Collection[str] | None = None,
 ) -> list[dict[str, Any]]:
-    """Return open questions with the mark of their unit, the oldest first."""
+    """Return open questions with the mark of their unit, the oldest first.
+
+    `among` limits them to the depots that whoever asks may see.
+    """
     query = (
         select(
             QUESTIONS.c.unit_id, RECORDS.c.mark, RECORDS.c.tag, QUESTIONS.c.depot, QUESTIONS.c.body
@@ -99,6 +108,8 @@ def list_questions(
     )
     if depot is not None:
         query = query.where(QUESTIONS.c.depot == depot)
+    if among is not None:
+        query = query.where(QUESTIONS.c.depot.in_(list(among)))
     return [
         {"unit_id": row.unit_id, "mark": row.mark, "tag": row.tag, "depot": row.depot, **row.body}
         for row in connection.execute(query)
@@ -121,6 +132,8 @@ def _conditions(wanted: StockFilter) -> list[ColumnElement[bool]]:
         RECORDS.c.mark_state: wanted.mark_state,
     }
     conditions = [column == value for column, value in equal.items() if value is not None]
+    if wanted.among is not None:
+        conditions.append(RECORDS.c.depot.in_(list(wanted.among)))
     if wanted.with_questions is not None:
         has = RECORDS.c.questions > 0
         conditions.append(has if wanted.with_questions else ~has)

@@ -22,6 +22,16 @@ def unit_of(connection: Connection, question_ids: Collection[UUID]) -> dict[UUID
     return {row.id: row.unit_id for row in found}
 
 
+def depots_of(connection: Connection, question_ids: Collection[UUID]) -> dict[UUID, str | None]:
+    """Return the depot of each question that is open."""
+    if not question_ids:
+        return {}
+    found = connection.exec_driver_sql(
+        "SELECT id, depot FROM questions WHERE id = ANY(%s::uuid[])", (list(question_ids),)
+    )
+    return {row.id: row.depot for row in found}
+
+
 def write(
     connection: Connection, opened: Iterable[tuple[Record, Question]], closed: Collection[str]
 ) -> None:

@@ -10,10 +10,12 @@ from typing import Final
 
 from sqlalchemy import (
     BigInteger,
+    Boolean,
     CheckConstraint,
     Column,
     Date,
     DateTime,
+    ForeignKeyConstraint,
     Identity,
     Index,
     Integer,
@@ -27,7 +29,7 @@ from sqlalchemy import (
     Uuid,
     text,
 )
-from sqlalchemy.dialects.postgresql import JSON
+from sqlalchemy.dialects.postgresql import ARRAY, JSON
 
 METADATA: Final = MetaData()
 
@@ -264,4 +266,90 @@ PERSONAL_VALUES: Final = Table(
     Column("value", Text, nullable=False),
     PrimaryKeyConstraint("token", name="pk_personal_values"),
     UniqueConstraint("lookup", name="uq_personal_values_lookup"),
+)
+
+ACCOUNTS: Final = Table(
+    "accounts",
+    METADATA,
+    Column("id", Uuid, nullable=False),
+    Column("name", Text, nullable=False, comment="typed at sign-in; small letters"),
+    Column("shown_as", Text, nullable=False, comment="stands as the reporter of events"),
+    Column("password", Text, comment="argon2 hash; null signs nobody in"),
+    Column("made_at", _MOMENT, nullable=False),
+    PrimaryKeyConstraint("id", name="pk_accounts"),
+    UniqueConstraint("name", name="uq_accounts_name"),
+)
+
+ACCOUNT_ROLES: Final = Table(
+    "account_roles",
+    METADATA,
+    Column("account_id", Uuid, nullable=False),
+    Column("depot", Text, nullable=False, comment="a depot's code, or * for every depot"),
+    Column("role", Text, nullable=False),
+    PrimaryKeyConstraint("account_id", "depot", "role", name="pk_account_roles"),
+    ForeignKeyConstraint(
+        ["account_id"], ["accounts.id"], name="fk_account_roles_account_id", ondelete="CASCADE"
+    ),
+    CheckConstraint(
+        "role IN ('gate', 'workshop', 'sales', 'manager')", name="ck_account_roles_role"
+    ),
+)
+
+SESSIONS: Final = Table(
+    "sessions",
+    METADATA,
+    Column(
+        "digest", LargeBinary, nullable=False, comment="of the token, which only the cookie has"
+    ),
+    Column("account_id", Uuid, nullable=False),
+    Column("begun_at", _MOMENT, nullable=False),
+    Column("seen_at", _MOMENT, nullable=False, comment="to a few minutes"),
+    PrimaryKeyConstraint("digest", name="pk_sessions"),
+    ForeignKeyConstraint(
+        ["account_id"], ["accounts.id"], name="fk_sessions_account_id", ondelete="CASCADE"
+    ),
+)
+Index("ix_sessions_account_id", SESSIONS.c.account_id)
+
+MACHINE_KEYS: Final = Table(
+    "machine_keys",
+    METADATA,
+    Column("id", Uuid, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("digest", LargeBinary, nullable=False, comment="of the key, which only its machine has"),
+    Column("scopes", ARRAY(Text), nullable=False),
+    Column("depots", ARRAY(Text), nullable=False, comment="codes, or * for every depot"),
+    Column("made_at", _MOMENT, nullable=False),
+    PrimaryKeyConstraint("id", name="pk_machine_keys"),
+    UniqueConstraint("name", name="uq_machine_keys_name"),
+    UniqueConstraint("digest", name="uq_machine_keys_digest"),
+)
+
+SIGN_IN_ATTEMPTS: Final = Table(
+    "sign_in_attempts",
+    METADATA,
+    Column("id", BigInteger, Identity(always=True), nullable=False),
+    Column("who", LargeBinary, nullable=False, comment="keyed digest of a name or an address"),
+    Column("tried_at", _MOMENT, nullable=False),
+    PrimaryKeyConstraint("id", name="pk_sign_in_attempts"),
+)
+Index("ix_sign_in_attempts_who", SIGN_IN_ATTEMPTS.c.who, SIGN_IN_ATTEMPTS.c.tried_at)
+
+PHOTOS: Final = Table(
+    "photos",
+    METADATA,
+    Column(
+        "digest", LargeBinary, nullable=False, comment="SHA-256 of what is kept; names the file"
+    ),
+    Column("media_type", Text, nullable=False),
+    Column("bytes", Integer, nullable=False),
+    Column("width", Integer, nullable=False, comment="of the upright picture, pixels"),
+    Column("height", Integer, nullable=False),
+    Column("taken_at", Text, comment="ISO 8601 by the camera; with a zone only if it told one"),
+    Column("received_at", _MOMENT, nullable=False),
+    Column("too_dark", Boolean, nullable=False),
+    Column("too_blurred", Boolean, nullable=False),
+    Column("small", LargeBinary, nullable=False, comment="digest of the picture of 320 pixels"),
+    Column("large", LargeBinary, nullable=False, comment="digest of the picture of 1280 pixels"),
+    PrimaryKeyConstraint("digest", name="pk_photos"),
 )

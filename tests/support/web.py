@@ -1,0 +1,93 @@
+"""A web application over one database, and people and machines who use it."""
+
+from __future__ import annotations
+
+import contextlib
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+import orjson
+from starlette.testclient import TestClient
+
+from shared.ids import new_id
+from tests.support.depot import Depot
+from tracker.services import keys, passwords
+from tracker.services.actor import Scope
+from tracker.store import accounts, house
+from tracker.store.accounts import AccountRow
+from tracker.web.app import create_app
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from fastapi import FastAPI
+
+PASSWORD = "grey kettle on the seventh step"
+
+
+@cache
+def _hash() -> str:
+    return passwords.hash_password(PASSWORD)
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """The application of a test, over its depot."""
+
+    depot: Depot
+    app: FastAPI
+
+    def client(self, **headers: str) -> TestClient:
+        """Return somebody with a browser of their own, who is not signed in."""
+        return TestClient(self.app, headers=headers, follow_redirects=False)
+
+    def add_person(self, name: str, *roles: str, shown_as: str = "") -> None:
+        """Make an account with roles such as `NORTH:gate`."""
+        pairs = tuple((depot, role) for depot, _, role in (one.partition(":") for one in roles))
+        now = self.depot.web.clock.now()
+        with self.depot.web.engine.begin() as connection:
+            row = AccountRow(new_id(), name, shown_as or name.title(), _hash(), now, pairs)
+            accounts.add(connection, row)
+
+    def person(self, *roles: str, name: str = "ada", shown_as: str = "") -> TestClient:
+        """Return a new person's browser, signed in, its requests carrying the session's token."""
+        self.add_person(name, *roles, shown_as=shown_as)
+        client = self.client()
+        answer = sign_in(client, name)
+        assert answer.status_code == 303, answer.text
+        client.headers["X-CSRF-Token"] = client.get("/api/me").json()["csrf_token"]
+        return client
+
+    def machine(self, *scopes: Scope, depots: tuple[str, ...] = ("*",)) -> TestClient:
+        """Return a program with a key."""
+        key = keys.add_key(self.depot.web, str(new_id()), scopes=scopes, depots=depots)
+        return self.client(Authorization=f"Bearer {key}")
+
+
+def sign_in(client: TestClient, name: str, password: str = PASSWORD, **fields: str) -> Any:  # noqa: ANN401 - httpx's answer
+    """Send the form of the sign-in page."""
+    return client.post("/sign-in", data={"name": name, "password": password, **fields})
+
+
+def post(client: TestClient, *bodies: bytes) -> Any:  # noqa: ANN401 - httpx's answer
+    """Hand in one event as itself, several as a list."""
+    content = bodies[0] if len(bodies) == 1 else b"[" + b",".join(bodies) + b"]"
+    return client.post("/api/events", content=content)
+
+
+def fields_of(body: bytes) -> dict[str, Any]:
+    """Return an event as JSON."""
+    said: dict[str, Any] = orjson.loads(body)
+    return said
+
+
+@contextlib.contextmanager
+def open_site(depot: Depot) -> Iterator[Site]:
+    """Provide the application, running."""
+    for code in ("NORTH", "SOUTH"):
+        with depot.web.engine.begin() as connection:
+            house.set_depot(connection, code, code.title(), "UTC")
+    app = create_app(depot.web)
+    with TestClient(app):
+        yield Site(depot, app)

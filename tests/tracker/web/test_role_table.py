@@ -1,0 +1,122 @@
+"""Every route by every role, by machines and by nobody. A new route fails until it stands here."""
+
+from __future__ import annotations
+
+import uuid
+from typing import TYPE_CHECKING
+
+import pytest
+from fastapi import APIRouter
+from fastapi.routing import APIRoute
+
+from tests.support.web import Site
+from tracker.services.actor import Role, Scope
+from tracker.web.access import Access, access_of
+from tracker.web.app import ROUTERS, create_app
+
+if TYPE_CHECKING:
+    from starlette.testclient import TestClient
+
+    from tests.support.depot import Depot
+
+EVERYBODY = {"nobody", *Role, *Scope}
+ALL_ROLES = set(Role)
+
+TABLE: dict[tuple[str, str], set[str]] = {
+    ("GET", "/"): ALL_ROLES,
+    ("GET", "/api/alerts"): ALL_ROLES | {Scope.READ},
+    ("GET", "/api/check"): ALL_ROLES | {Scope.READ},
+    ("POST", "/api/events"): ALL_ROLES | {Scope.REPORT},
+    ("GET", "/api/events/{event_id}"): ALL_ROLES | {Scope.REPORT},
+    ("GET", "/api/me"): ALL_ROLES | {Scope.READ},
+    ("GET", "/api/openapi.json"): ALL_ROLES | {Scope.READ},
+    ("GET", "/api/questions"): ALL_ROLES | {Scope.READ},
+    ("GET", "/api/stock"): ALL_ROLES | {Scope.READ},
+    ("GET", "/api/units/{mark:path}"): ALL_ROLES | {Scope.READ},
+    ("GET", "/api/units/{mark:path}/may-leave"): ALL_ROLES | {Scope.READ},
+    ("GET", "/health"): EVERYBODY,
+    ("GET", "/ready"): EVERYBODY,
+    ("GET", "/sign-in"): EVERYBODY,
+    ("POST", "/sign-in"): EVERYBODY,
+    ("POST", "/sign-out"): EVERYBODY,
+}
+"""Who may use each route. `sign-in` and `health` are all that is open to everybody."""
+
+FILLED = {
+    "{event_id}": str(uuid.uuid5(uuid.NAMESPACE_URL, "an event")),
+    "{mark:path}": "ZZZU3000013",
+}
+
+
+def routes() -> dict[tuple[str, str], APIRoute]:
+    listed = [route for router in ROUTERS for route in router.routes]
+    assert all(isinstance(route, APIRoute) for route in listed)
+    return {
+        (method, route.path): route
+        for route in listed
+        if isinstance(route, APIRoute)
+        for method in route.methods
+    }
+
+
+def as_who(site: Site, who: str) -> TestClient:
+    if who == "nobody":
+        return site.client()
+    if who in list(Role):
+        return site.person(f"NORTH:{who}")
+    return site.machine(Scope(who))
+
+
+def test_every_route_stands_in_the_table() -> None:
+    assert set(routes()) == set(TABLE)
+
+
+def test_application_has_no_routes_besides_those_of_its_routers(yard: Depot) -> None:
+    paths = [getattr(route, "path", None) for route in create_app(yard.web).routes]
+    assert [path for path in paths if path is not None] == ["/static"]
+
+
+@pytest.mark.parametrize("who", sorted(EVERYBODY))
+def test_each_route_lets_in_whom_the_table_says(site: Site, who: str) -> None:
+    client = as_who(site, who)
+    wrong = {}
+    # Signing out comes last: it ends what the others need.
+    for method, path in sorted(TABLE, key=lambda route: route[1] == "/sign-out"):
+        url = path
+        for name, value in FILLED.items():
+            url = url.replace(name, value)
+        status = client.request(
+            method, url, content=b"[]" if method == "POST" else None
+        ).status_code
+        says = {401: False, 403: False}.get(status, True) or path == "/sign-in"
+        if says != (who in TABLE[method, path]):
+            wrong[method, path] = status
+    assert wrong == {}
+
+
+def test_route_that_says_nothing_lets_nobody_in(yard: Depot) -> None:
+    router = APIRouter()
+
+    @router.get("/api/forgotten")
+    def get_forgotten() -> str:
+        return "told"
+
+    app = create_app(yard.web)
+    app.include_router(router)
+    site = Site(yard, app)
+    answers = {
+        who: as_who(site, who).get("/api/forgotten").status_code for who in ("nobody", "manager")
+    }
+    assert answers == {"nobody": 401, "manager": 403}
+    assert access_of(get_forgotten) == Access()
+
+
+def test_person_without_any_role_reaches_nothing(site: Site) -> None:
+    site.add_person("idle")
+    client = site.client()
+    client.post("/sign-in", data={"name": "idle", "password": "grey kettle on the seventh step"})
+    assert client.cookies.get("hardstand_session")
+    statuses = {
+        path: client.get(path).status_code for path in ("/", "/api/stock", "/api/me", "/health")
+    }
+    assert statuses == {"/": 403, "/api/stock": 403, "/api/me": 403, "/health": 200}

@@ -1,0 +1,26 @@
+"""How the record is: whether the database answers, and how long events wait for their verdict."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tracker.services.context import Context
+from tracker.store import intake
+
+
+@dataclass(frozen=True, slots=True)
+class Health:
+    """What an operator watches."""
+
+    waiting: int
+    oldest_waiting_s: float
+    """0 when nothing waits."""
+
+
+def look(context: Context) -> Health:
+    """Return how it is; raises SQLAlchemy's errors when the database does not answer."""
+    with context.engine.begin() as connection:
+        waiting = intake.count_waiting(connection)
+        oldest = intake.oldest_waiting(connection)
+    age_s = 0.0 if oldest is None else (context.clock.now() - oldest).total_seconds()
+    return Health(waiting, max(0.0, round(age_s, 3)))

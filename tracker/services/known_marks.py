@@ -1,0 +1,35 @@
+"""The marks and owner codes that the records know, asked for when something is to be suggested."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Set
+from functools import cached_property
+
+from sqlalchemy import Connection
+
+from shared.misreads import Standing
+from tracker.store import marks
+
+
+class StoredMarks:
+    """Known marks as the database has them; good for one transaction.
+
+    Tells of every depot's marks whether they exist, never where they are: a box of another depot
+    may come in at any gate.
+    """
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+
+    @cached_property
+    def owner_codes(self) -> Set[str]:
+        """Return the owner codes known, three letters each."""
+        return marks.owner_codes(self._connection)
+
+    def which_exist(self, candidates: Collection[str]) -> Mapping[str, Standing]:
+        """Return those of the candidates that are expected or known."""
+        found = marks.which_exist(self._connection, candidates)
+        return {
+            mark: Standing.EXPECTED if is_expected else Standing.KNOWN
+            for mark, is_expected in found.items()
+        }

@@ -1,0 +1,125 @@
+"""Who may report what: any fact by anybody at their depot, a decision by those whose it is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from types import MappingProxyType
+from typing import Final, NamedTuple
+from uuid import UUID
+
+from sqlalchemy import Connection
+
+from schemas.events.base import Decision, Fact
+from schemas.events.settling import Answer, Correction
+from schemas.events.union import DECISIONS
+from tracker.judge.subject import subjects_of
+from tracker.services.actor import Actor, Machine, Role
+from tracker.services.sight import Sight, sight_of
+from tracker.store import history, marks, questions, receipts, records
+from tracker.store.history import Recorded
+
+_ALL: Final = frozenset(Role)
+_DESK: Final = frozenset({Role.SALES, Role.MANAGER})
+
+DECIDERS: Final[Mapping[str, frozenset[Role]]] = MappingProxyType(
+    {
+        "acquisition": _DESK,
+        "work-order": _DESK | {Role.WORKSHOP},
+        "hold": _ALL,
+        "hold-cleared": frozenset({Role.WORKSHOP, Role.MANAGER}),
+        "reservation": _DESK,
+        "sale": _DESK,
+        "release": _DESK,
+        "cancellation": _DESK,
+        "clearance": _DESK | {Role.GATE},
+        "take-back": _DESK,
+        "answer": _ALL,
+        "correction": _ALL,
+    }
+)
+"""Whose each decision is. One that is not listed is the manager's."""
+
+_UNLISTED: Final = frozenset({Role.MANAGER})
+
+
+class _Places(NamedTuple):
+    """Where the units of some decisions are, by what the decisions name."""
+
+    of_subject: dict[str, str | None]
+    of_question: dict[UUID, str | None]
+    of_event: dict[UUID, str | None]
+    recorded: dict[UUID, Recorded]
+
+
+def find_refusals(
+    connection: Connection, actor: Actor, events: Iterable[Fact | Decision]
+) -> list[str | None]:
+    """Return of each event why it is not the actor's to report, None where it is.
+
+    A decision about a unit is for the depot that has it; facts need no unit of one's own, since a
+    box may turn up anywhere.
+    """
+    listed = list(events)
+    sight = sight_of(actor)
+    places = _find_places(connection, [one for one in listed if isinstance(one, Decision)])
+    return [_refusal(actor, sight, event, places) for event in listed]
+
+
+def _refusal(actor: Actor, sight: Sight, event: Fact | Decision, places: _Places) -> str | None:
+    if not sight.reaches(event.depot):
+        return f"You have no role at {event.depot}. Report it from a depot of yours."
+    if isinstance(event, Fact):
+        return None
+    if not _is_within_sight(sight, event, places):
+        return "Its unit is at another depot. Ask there."
+    if isinstance(actor, Machine):
+        return None
+    deciders = _deciders(event, places)
+    if actor.roles_at(event.depot).isdisjoint(deciders):
+        whose = " or ".join(sorted(deciders))
+        return f"A {event.kind} is for {whose} to decide. Ask one of them."
+    return None
+
+
+def _deciders(event: Decision, places: _Places) -> frozenset[Role]:
+    """Return whose a decision is; a correction belongs to those whose the corrected event was."""
+    if not isinstance(event, Correction):
+        return DECIDERS.get(event.kind, _UNLISTED)
+    corrected = places.recorded.get(event.corrects)
+    if corrected is None:
+        return _UNLISTED
+    is_fact = corrected.kind not in DECISIONS
+    return _ALL if is_fact else DECIDERS.get(corrected.kind, _UNLISTED)
+
+
+def _is_within_sight(sight: Sight, event: Decision, places: _Places) -> bool:
+    """Say whether the unit is theirs to decide about; an unknown one is for the judge to refuse."""
+    match event:
+        case Answer():
+            at = (
+                [places.of_question[event.question]] if event.question in places.of_question else []
+            )
+        case Correction():
+            recorded = places.recorded.get(event.corrects)
+            if recorded is None or sight.reaches(recorded.depot):
+                return True
+            at = [places.of_event.get(event.corrects)]
+        case _:
+            named = subjects_of(event)
+            at = [places.of_subject[one] for one in named if one in places.of_subject]
+    return all(map(sight.reaches, at))
+
+
+def _find_places(connection: Connection, decisions: list[Decision]) -> _Places:
+    named = {subject for event in decisions for subject in subjects_of(event)}
+    asked = {event.question for event in decisions if isinstance(event, Answer)}
+    corrected = {event.corrects for event in decisions if isinstance(event, Correction)}
+    units = marks.resolve(connection, named) if named else {}
+    streams = receipts.streams_of(connection, corrected)
+    depots = records.depots_of(connection, {*units.values(), *streams.values()})
+    return _Places(
+        of_subject={one: depots[unit] for one, unit in units.items() if unit in depots},
+        of_question=questions.depots_of(connection, asked),
+        of_event={one: depots.get(unit) for one, unit in streams.items()},
+        recorded=history.find_recorded(connection, corrected),
+    )

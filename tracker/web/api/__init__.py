@@ -1,0 +1,1 @@
+"""The API: one file per thing asked for."""

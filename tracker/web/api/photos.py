@@ -1,0 +1,92 @@
+"""Send photos, and look at them."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Final
+
+from anyio import to_thread
+from fastapi import APIRouter, Path, Query, Request, Response
+from starlette.datastructures import UploadFile
+
+from schemas.photos import PhotoReceipt, PhotoSize
+from tracker.services import photos
+from tracker.services.actor import Scope
+from tracker.web.access import EVERY_ROLE, needs
+from tracker.web.means import TheMeans
+from tracker.web.request_errors import BadRequestError
+
+PREFIX: Final = "/api/photos"
+
+router = APIRouter(prefix=PREFIX, tags=["photos"])
+
+FIELD: Final = "photo"
+"""Names the file in a form; everything else that is sent is the photo itself."""
+
+_FORM: Final = "multipart/form-data"
+_BODY: Final[dict[str, Any]] = {
+    "requestBody": {
+        "required": True,
+        "content": {
+            "image/*": {"schema": {"type": "string", "format": "binary"}},
+            _FORM: {
+                "schema": {
+                    "type": "object",
+                    "required": [FIELD],
+                    "properties": {FIELD: {"type": "string", "format": "binary"}},
+                }
+            },
+        },
+    }
+}
+
+
+class PhotoMissingInFormError(BadRequestError):
+    """A form came without a photo in it."""
+
+    def __init__(self) -> None:
+        super().__init__("The form holds no photo", expected=f"a file in its field {FIELD!r}")
+
+
+@router.post("", status_code=201, openapi_extra=_BODY)
+@needs(*EVERY_ROLE, scope=Scope.REPORT)
+async def post_photo(request: Request, means: TheMeans) -> PhotoReceipt:
+    """Keep a photo, sent as it is or in a form, and say at once whether it can be read.
+
+    What it is, is told from its content. Its position is not kept. An event names it by `digest`.
+    """
+    data = await _sent(request)
+    # A few at a time: each is decoded whole.
+    return await to_thread.run_sync(
+        photos.take_photo, means.context, data, limiter=means.photo_room
+    )
+
+
+@router.get("/{digest}", response_class=Response)
+@needs(*EVERY_ROLE, scope=Scope.READ)
+def get_photo(
+    digest: Annotated[str, Path(pattern="^[0-9a-f]{64}$")],
+    means: TheMeans,
+    size: Annotated[PhotoSize, Query(description="At most 320 or 1280 pixels.")] = "original",
+) -> Response:
+    """Return a photo. Whoever knows its digest was shown it by an event that they may see."""
+    opened = photos.open_photo(means.context, digest, size)
+    return Response(
+        opened.content,
+        media_type=opened.media_type,
+        # The same for ever, but not on a shared machine for longer than a day.
+        headers={
+            "Cache-Control": "private, max-age=86400, immutable",
+            "ETag": f'"{digest}-{size}"',
+        },
+    )
+
+
+async def _sent(request: Request) -> bytes:
+    kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
+    if kind != _FORM:
+        return await request.body()
+    async with request.form(max_files=1) as form:
+        sent = form.get(FIELD)
+        if not isinstance(sent, UploadFile):
+            raise PhotoMissingInFormError
+        return await sent.read()

@@ -1,0 +1,106 @@
+"""The web application: API and pages over one context, made where a process starts."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import AsyncIterator, Callable
+from importlib import resources
+from typing import Final
+
+from fastapi import APIRouter, Depends, FastAPI
+from fastapi.staticfiles import StaticFiles
+from fastapi.templating import Jinja2Templates
+
+from tracker.services.context import Context
+from tracker.web import access, csrf, problems
+from tracker.web.api import (
+    alerts,
+    check,
+    description,
+    events,
+    health,
+    me,
+    photos,
+    questions,
+    stock,
+    units,
+)
+from tracker.web.backlog import Backlog
+from tracker.web.headers import Headers
+from tracker.web.limits import BodyLimit
+from tracker.web.means import WebMeans
+from tracker.web.pages import sign_in, start
+from tracker.web.waiting import VerdictWaiter
+
+ROUTERS: Final[tuple[APIRouter, ...]] = (
+    alerts.router,
+    check.router,
+    description.router,
+    events.router,
+    health.router,
+    me.router,
+    photos.router,
+    questions.router,
+    sign_in.router,
+    start.router,
+    stock.router,
+    units.router,
+)
+"""All routes there are, each saying beside itself who may use it."""
+
+
+def create_app(context: Context, *, ping_broker: Callable[[], bool] | None = None) -> FastAPI:
+    """Return the application. Starts nothing: what runs beside requests runs while it serves.
+
+    Args:
+        context: The means of the web role. Its engine serves up to 40 requests at once, so that a
+            pool of 20 with as many to spare is right.
+        ping_broker: Says whether the broker answers, for `/ready`; must not wait long.
+    """
+    means = _make_means(context, ping_broker)
+
+    @contextlib.asynccontextmanager
+    async def run(_: FastAPI) -> AsyncIterator[None]:
+        async with means.waiter:
+            yield
+
+    app = FastAPI(
+        title="Hardstand",
+        summary="The one true record of every freight container that passes through a depot.",
+        version="1",
+        docs_url=None,
+        redoc_url=None,
+        openapi_url=None,
+        lifespan=run,
+        # Before every route, so that one which says nothing about access lets nobody in.
+        dependencies=[Depends(access.guard), Depends(csrf.check)],
+    )
+    app.state.means = means
+    for router in ROUTERS:
+        app.include_router(router)
+    app.mount("/static", StaticFiles(directory=str(_folder("static"))), name="static")
+    problems.install(app)
+    # The last added is the outermost.
+    app.add_middleware(problems.Unexpected)
+    app.add_middleware(BodyLimit, larger={photos.PREFIX: _largest_photo(context)})
+    app.add_middleware(Headers)
+    return app
+
+
+def _make_means(context: Context, ping_broker: Callable[[], bool] | None) -> WebMeans:
+    return WebMeans(
+        context=context,
+        waiter=VerdictWaiter(context),
+        backlog=Backlog(context, context.settings.web_backlog_most),
+        templates=Jinja2Templates(directory=str(_folder("templates"))),
+        ping_broker=ping_broker,
+    )
+
+
+def _largest_photo(context: Context) -> int:
+    # With room for what a form puts around it.
+    return context.settings.photo_most_mb * 1_000_000 + 65_536
+
+
+def _folder(name: str) -> str:
+    return str(resources.files("tracker.web") / name)

@@ -1,0 +1,40 @@
+"""The means of one web process, made by `app.create_app` and handed to every route."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Annotated, Final
+
+from anyio import CapacityLimiter
+from fastapi import Depends, Request
+from fastapi.templating import Jinja2Templates
+
+from tracker.services.context import Context
+from tracker.web.backlog import Backlog
+from tracker.web.waiting import VerdictWaiter
+
+PHOTOS_AT_ONCE: Final = 2
+
+
+@dataclass(frozen=True, slots=True)
+class WebMeans:
+    """What routes need besides their data."""
+
+    context: Context
+    waiter: VerdictWaiter
+    backlog: Backlog
+    templates: Jinja2Templates
+    ping_broker: Callable[[], bool] | None = None
+    """Says whether the broker answers; None when this process does not know one."""
+    photo_room: CapacityLimiter = field(default_factory=lambda: CapacityLimiter(PHOTOS_AT_ONCE))
+    """Where photos are read: each takes up to some hundred MB while it is decoded."""
+
+
+def means_of(request: Request) -> WebMeans:
+    """Return the means of the process."""
+    means: WebMeans = request.app.state.means
+    return means
+
+
+TheMeans = Annotated[WebMeans, Depends(means_of)]
