@@ -23,7 +23,8 @@ END
 $$
 """
 
-# Everything a role may ask of a table stands here, or is not granted.
+# Everything a role may ask of a table stands here, or is not granted. What is handed in names
+# people until it is judged, so that the reader sees how much waits and not what.
 _GRANTS = """
 GRANT SELECT, INSERT ON intake, unreadable TO hardstand_web;
 GRANT SELECT, INSERT, DELETE, UPDATE ON intake TO hardstand_worker;
@@ -38,8 +39,11 @@ GRANT SELECT ON depots, contacts TO hardstand_worker;
 GRANT SELECT ON receipts, heads, history, records, marks, moves, questions, alerts, outbox,
     rounds, personal_values TO hardstand_web;
 GRANT SELECT, INSERT, UPDATE, DELETE ON depots, contacts TO hardstand_web;
-GRANT SELECT ON intake, unreadable, receipts, heads, history, records, marks, moves, questions,
-    alerts, outbox, depots, rounds TO hardstand_reader;
+GRANT SELECT ON receipts, heads, history, records, marks, moves, questions, alerts, outbox, depots,
+    rounds TO hardstand_reader;
+GRANT SELECT (position, event_id, subject, lane, state, digest, received_at)
+    ON intake TO hardstand_reader;
+GRANT SELECT (id, received_at) ON unreadable TO hardstand_reader;
 """
 
 _TUNING = """
