@@ -26,7 +26,24 @@ class Envelope:
     written_at: datetime
 
 
-def make_message(envelope: Envelope, subject: str, body: dict[str, Any]) -> EmailMessage:
+@dataclass(frozen=True, slots=True)
+class Attachment:
+    """A file that goes with a letter: its name, its media type such as `text/calendar`, its bytes.
+
+    Text is UTF-8.
+    """
+
+    name: str
+    media_type: str
+    content: bytes
+
+
+def make_message(
+    envelope: Envelope,
+    subject: str,
+    body: dict[str, Any],
+    attachments: Sequence[Attachment] = (),
+) -> EmailMessage:
     """Return a letter as a message ready to send.
 
     Args:
@@ -34,6 +51,7 @@ def make_message(envelope: Envelope, subject: str, body: dict[str, Any]) -> Emai
             that a letter sent again is the same mail.
         subject: One line; line breaks in it are spaces, since a header has one line.
         body: `opening`, `lines` (each `mark`, `says`, `on`) and `closing`.
+        attachments: Files that go with it, in this order; may be empty.
     """
     domain = envelope.sender.rpartition("@")[2]
     message = EmailMessage(policy=SMTP)
@@ -46,7 +64,20 @@ def make_message(envelope: Envelope, subject: str, body: dict[str, Any]) -> Emai
     message["Auto-Submitted"] = "auto-generated"
     message.set_content(_template("mail.txt").render(body))
     message.add_alternative(_template("mail.html").render(body, subject=subject), subtype="html")
+    for attachment in attachments:
+        _attach(message, attachment)
     return message
+
+
+def _attach(message: EmailMessage, attachment: Attachment) -> None:
+    kind, _, subtype = attachment.media_type.partition("/")
+    message.add_attachment(
+        attachment.content,
+        maintype=kind,
+        subtype=subtype,
+        filename=" ".join(attachment.name.split()),
+        params={"charset": "utf-8"} if kind == "text" else None,
+    )
 
 
 @cache
