@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field, PlainSerializer, PlainValidator, WithJsonSchema
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    PlainSerializer,
+    PlainValidator,
+    StringConstraints,
+    WithJsonSchema,
+)
 
 from shared.months import Month, MonthError
 
@@ -47,3 +55,14 @@ Text = Annotated[str, Field(min_length=1, max_length=200, pattern=r"^[^\x00]*$")
 
 LongText = Annotated[str, Field(max_length=4000, pattern=r"^[^\x00]*$")]
 """A text of some length without NUL."""
+
+
+class Personal:
+    """Marks a field about a person: it stands apart from the history and can be forgotten."""
+
+
+PersonalText = Annotated[Text, Personal()]
+PersonalNote = Annotated[LongText, Personal()]
+
+PhotoDigest = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
+"""SHA-256 of a photo's bytes, lower-case hexadecimal."""

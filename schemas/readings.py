@@ -7,7 +7,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from schemas.base import Kilograms, Model, MonthField, Pounds, Text
+from schemas.base import Kilograms, Model, MonthField, PersonalText, PhotoDigest, Pounds, Text
 
 Cube = Annotated[Decimal, Field(ge=0, le=999, decimal_places=3)]
 Factor = Annotated[Decimal, Field(gt=0, le=10, decimal_places=3)]
@@ -38,6 +38,10 @@ class PlateReading(Model):
     """
 
     no_plate: bool = False
+    seen_by: PersonalText | None = None
+    """Who looked, where there is no plate."""
+    photo: PhotoDigest | None = None
+    """The digest of the plate's photo."""
     approval_reference: Text | None = None
     manufactured_in: MonthField | None = None
     manufacturer_number: Text | None = None

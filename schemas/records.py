@@ -16,6 +16,8 @@ import orjson
 Presence = Literal["expected", "in-depot", "away", "disposed"]
 MarkState = Literal["good", "in-question", "as-painted"]
 Approval = Literal["unknown", "approved", "ask", "void", "none"]
+Air = Literal["unknown", "ventilated", "tested", "suspect"]
+"""What is known of the air inside: `suspect` while a label or a cargo speaks against it."""
 
 
 @dataclass(slots=True)
@@ -63,6 +65,26 @@ class OpenDamage:
     measured_mm: int | None = None
     mend_by: str | None = None
     on_lorry: bool = False
+    measure: str | None = None
+    """As `shared.structural_limits.Measure` writes it; None where the inspector named none."""
+    count: int | None = None
+    out_of: int | None = None
+    photos: list[str] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Claim:
+    """Damage that was there before the unit was lifted off, and who answers for it.
+
+    `id` is that of the damage, or of the arrival that told of it in words.
+    """
+
+    id: str
+    says: str
+    found_at: str
+    responsible: str | None = None
+    notice_by: str | None = None
+    notice_given_on: str | None = None
 
 
 @dataclass(slots=True)
@@ -169,6 +191,11 @@ class Record:
     repaint: list[str] = field(default_factory=list)
     """What is to be painted anew: `masses`, `mark`."""
     damages: list[OpenDamage] = field(default_factory=list)
+    claims: list[Claim] = field(default_factory=list)
+    placards: str | None = None
+    """Placards or a fumigation label on the unit, in the words on them."""
+    last_cargo: str | None = None
+    air: Air = "unknown"
     orders: list[OpenOrder] = field(default_factory=list)
     holds: list[LiveHold] = field(default_factory=list)
     reservation: LiveReservation | None = None
@@ -189,6 +216,7 @@ class Record:
 _NOTES: Final[dict[str, Callable[..., object]]] = {
     "marks": DatedMark,
     "damages": OpenDamage,
+    "claims": Claim,
     "orders": OpenOrder,
     "holds": LiveHold,
     "questions": Question,
@@ -214,7 +242,7 @@ def load_record(body: bytes | str) -> Record:
     """
     read = orjson.loads(body)
     for name, note in _NOTES.items():
-        if read[name]:
+        if read.get(name):
             read[name] = [note(**one) for one in read[name]]
     for name, note in _NOTE.items():
         if read[name] is not None:

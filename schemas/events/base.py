@@ -8,17 +8,14 @@ from uuid import UUID
 
 from pydantic import AwareDatetime, Field, StringConstraints, model_validator
 
-from schemas.base import LongText, Model, Text
+from schemas.base import Model
+from schemas.base import Personal as Personal
+from schemas.base import PersonalNote as PersonalNote
+from schemas.base import PersonalText as PersonalText
+from schemas.base import PhotoDigest as PhotoDigest
 
 SCHEMA_VERSION = 1
 
-
-class Personal:
-    """Marks a field about a person: it stands apart from the history and can be forgotten."""
-
-
-PersonalText = Annotated[Text, Personal()]
-PersonalNote = Annotated[LongText, Personal()]
 
 Depot = Annotated[str, StringConstraints(pattern=r"^[A-Z0-9][A-Z0-9-]{1,15}$")]
 """A depot's code: capital letters, digits and hyphens, 2 to 16 of them."""
@@ -27,8 +24,6 @@ Slot = Annotated[str, StringConstraints(pattern=r"^[A-Z0-9][A-Z0-9./-]{0,23}$")]
 """A place on the ground: row, stack and tier in the depot's own way of writing."""
 
 MarkAsRead = Annotated[str, StringConstraints(min_length=1, max_length=40, pattern=r"^[^\x00]*$")]
-PhotoDigest = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
-"""SHA-256 of a photo's bytes, lower-case hexadecimal."""
 
 
 class Source(StrEnum):

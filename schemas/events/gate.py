@@ -64,6 +64,7 @@ class GateIn(Fact):
     seal: Text | None = None
     placards: Text | None = None
     """Dangerous-goods placards or a fumigation label seen, in the words on them."""
+    last_cargo: Text | None = None
     damage_on_lorry: Text | None = None
     colour: Text | None = None
     provenance: Provenance | None = None

@@ -7,9 +7,9 @@ from shared.plate_lines import PLATE_LINES, Wording, find_line, title_of_field
 from shared.table_files import Certainty
 
 
-def test_lines_fill_every_field_of_a_reading_but_no_plate() -> None:
+def test_lines_fill_every_field_of_a_reading_but_who_looked_and_its_photo() -> None:
     filled = {field for line in PLATE_LINES for field in line.fields + line.fields_before_2014}
-    assert filled == set(PlateReading.model_fields) - {"no_plate"}
+    assert filled == set(PlateReading.model_fields) - {"no_plate", "seen_by", "photo"}
 
 
 def test_lines_stand_in_the_order_of_the_plate() -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from schemas.findings import Finding
 from schemas.readings import PlateReading
@@ -23,6 +23,8 @@ from tracker.judge.plate_months import judge_months
 from tracker.judge.plate_strength import judge_strength
 
 RULES = rules.RULES
+_NO_LINES: Final = frozenset({"no_plate", "seen_by", "photo"})
+"""What a reading tells besides the plate's lines."""
 
 
 class PlateJudgement(NamedTuple):
@@ -76,7 +78,7 @@ def judge_plate(
 
 
 def _judge_missing(reading: PlateReading) -> PlateJudgement:
-    lines = [name for name, value in reading if name != "no_plate" and value is not None]
+    lines = [name for name, value in reading if name not in _NO_LINES and value is not None]
     if not lines:
         return PlateJudgement((rules.NOT_FITTED.finding("plate.no_plate", seen=True),), reading)
     finding = rules.LINES_WITHOUT_PLATE.finding(

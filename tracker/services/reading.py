@@ -5,12 +5,14 @@ from __future__ import annotations
 import hashlib
 import hmac
 from functools import cache
-from typing import Any, Final
+from typing import Any, Final, get_args
 
 import orjson
 from pydantic import ValidationError
+from pydantic.fields import FieldInfo
 
-from schemas.events.base import Decision, Event, Fact, Personal
+from schemas.base import Model, Personal
+from schemas.events.base import Decision, Event, Fact
 from schemas.events.union import EVENT, KINDS
 from shared.errors import HardstandError
 
@@ -85,33 +87,76 @@ def personal_fields(kind: str) -> frozenset[str]:
 
 
 @cache
+def _nested_fields(kind: str) -> tuple[tuple[str, frozenset[str]], ...]:
+    """Return the fields of a kind that hold a model, each with those in it about people."""
+    return tuple(
+        (name, personal)
+        for name, field in KINDS[kind].model_fields.items()
+        if (personal := _personal_of(field))
+    )
+
+
+def _personal_of(field: FieldInfo) -> frozenset[str]:
+    inner = (field.annotation, *get_args(field.annotation))
+    models = [one for one in inner if isinstance(one, type) and issubclass(one, Model)]
+    return frozenset(
+        name
+        for model in models
+        for name, part in model.model_fields.items()
+        if any(isinstance(mark, Personal) for mark in _marks(part))
+    )
+
+
+@cache
 def _all_personal_fields() -> frozenset[str]:
     return frozenset().union(*(personal_fields(kind) for kind in KINDS))
 
 
+@cache
+def _all_nested_fields() -> tuple[tuple[str, frozenset[str]], ...]:
+    return tuple(dict.fromkeys(nested for kind in KINDS for nested in _nested_fields(kind)))
+
+
 def personal_values(payload: dict[str, Any]) -> set[str]:
-    """Return everything in an event that is about people."""
-    names = personal_fields(payload["kind"])
-    values = {payload[name] for name in names if name in payload}
+    """Return everything in an event that is about people, one model deep."""
+    kind = payload["kind"]
+    values = _values(payload, personal_fields(kind), _nested_fields(kind))
     if changes := payload.get("changes"):
-        values |= {changes[name] for name in _all_personal_fields() if name in changes}
-    return {value for value in values if isinstance(value, str)}
+        values |= _values(changes, _all_personal_fields(), _all_nested_fields())
+    return values
 
 
 def with_tokens(payload: dict[str, Any], tokens: dict[str, str]) -> dict[str, Any]:
     """Return the event with its personal values replaced by their tokens."""
-    told = _replace(payload, personal_fields(payload["kind"]), tokens)
+    kind = payload["kind"]
+    told = _replace(payload, personal_fields(kind), _nested_fields(kind), tokens)
     if changes := told.get("changes"):
-        told["changes"] = _replace(changes, _all_personal_fields(), tokens)
+        told["changes"] = _replace(changes, _all_personal_fields(), _all_nested_fields(), tokens)
     return told
 
 
-def _replace(said: dict[str, Any], names: frozenset[str], tokens: dict[str, str]) -> dict[str, Any]:
+_Nested = tuple[tuple[str, frozenset[str]], ...]
+
+
+def _values(said: dict[str, Any], names: frozenset[str], nested: _Nested) -> set[str]:
+    found = {value for name in names if isinstance(value := said.get(name), str)}
+    for outer, inner in nested:
+        if isinstance(part := said.get(outer), dict):
+            found |= {value for name in inner if isinstance(value := part.get(name), str)}
+    return found
+
+
+def _replace(
+    said: dict[str, Any], names: frozenset[str], nested: _Nested, tokens: dict[str, str]
+) -> dict[str, Any]:
     told = dict(said)
     for name in names:
         value = told.get(name)
         if isinstance(value, str):
             told[name] = tokens[value]
+    for outer, inner in nested:
+        if isinstance(part := told.get(outer), dict):
+            told[outer] = _replace(part, inner, (), tokens)
     return told
 
 
