@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator
 from datetime import date
-from functools import cached_property
 from typing import Any, Final
 
 import orjson
@@ -51,7 +50,7 @@ class PlatePack(Model):
     """What the judgement found missing beyond what this pack sees by itself."""
 
     @computed_field  # type: ignore[prop-decorator]  # mypy knows no decorated property
-    @cached_property
+    @property
     def missing(self) -> tuple[str, ...]:
         """What the pack lacks, in words; empty when it is complete."""
         return tuple(dict.fromkeys((*_missing(self), *self.lacking)))
@@ -76,15 +75,16 @@ def plate_pack_pdf(pack: PlatePack) -> bytes:
     """Return the pack as PDF; raises `PaperError` only when a template is broken."""
     photo = typesetting.picture(pack.photo)
     no_plate = pack.plate is not None and pack.plate.no_plate
+    missing = pack.missing
     values = {
         "title": "Plate pack",
         "subject": particulars.write_mark(pack.unit),
         "subtitle": "Safety approval plate, masses and examination",
         "issue": particulars.issue_values(pack.issue),
         "unit": particulars.unit_values(pack.unit),
-        "verdict": "Not complete. Missing:" if pack.missing else "Complete",
+        "verdict": "Not complete. Missing:" if missing else "Complete",
         "verdict_says": "Every line that the Convention asks for was read, and the photo is here.",
-        "missing": pack.missing,
+        "missing": missing,
         "hindrances": hindrances(pack),
         "examination": _examination(pack),
         "plate": [] if pack.plate is None or no_plate else _plate_rows(pack.plate),
@@ -100,7 +100,7 @@ def plate_pack_json(pack: PlatePack) -> bytes:
     said = pack.model_dump(mode="json", exclude={"photo", "photo_says", "lacking"})
     plate = None if pack.plate is None or pack.plate.no_plate else pack.plate
     said |= {
-        "complete": not pack.missing,
+        "complete": not said["missing"],
         "hindrances": hindrances(pack),
         "examination": {"state": pack.examination.value, "on": _day(pack).isoformat()},
         "photo": None if pack.photo is None else {"sha256": pack.photo_digest},

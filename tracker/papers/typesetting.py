@@ -11,7 +11,7 @@ import re
 import unicodedata
 from collections.abc import Mapping
 from datetime import datetime
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from io import BytesIO
 from pathlib import Path
@@ -83,16 +83,21 @@ def picture(content: bytes | None) -> dict[str, Any] | None:
     kind = next((kind for head, kind in _PICTURES.items() if content.startswith(head)), None)
     if kind is None:
         return None
-    shown = {"kind": kind, "content": content}
+    return {"kind": kind, "content": content} if _opens(content, kind) else None
+
+
+# A paper asks more than once about its one photo, and asking costs as much as setting it.
+@lru_cache(maxsize=4)
+def _opens(content: bytes, kind: str) -> bool:
     try:
         typst.compile(
             b"#let d = json(bytes(sys.inputs.data))\n#image(bytes(d.content), format: d.kind)",
             font_paths=_fonts(),
-            sys_inputs={"data": json.dumps(_plain(shown))},
+            sys_inputs={"data": json.dumps({"kind": kind, "content": list(content)})},
         )
     except RuntimeError:
-        return None
-    return shown
+        return False
+    return True
 
 
 def clean(text: str) -> str:

@@ -143,6 +143,12 @@ def test_plate_pack_complete_but_void_says_so_in_paper_and_json() -> None:
     assert len(said["hindrances"]) == 2
 
 
+def test_plate_pack_changed_after_asking_says_what_it_lacks_now() -> None:
+    pack = make_pack()
+    assert pack.missing == ()
+    assert pack.model_copy(update={"photo": None}).missing == ("a photo of the plate",)
+
+
 def test_plate_pack_programme_stands_in_place_of_a_date() -> None:
     pack = make_pack(next_examination=None, programme="ACEP ZZ-12")
     assert pack.missing == ()
