@@ -56,6 +56,33 @@ _ENTERING: Final = (
     "doubt says so, and make sure that nobody can be shut in."
 )
 
+ENTERING: Final = f"{_ENTERING} {DEFER}"
+DOORS: Final = f"{_DOORS} {DEFER}"
+UNDER: Final = (
+    "Nobody goes under a unit that hangs or stands on a fork: it stands on its own feet or on "
+    f"stands that carry it. Loose members fall. {DEFER}"
+)
+HEIGHT: Final = (
+    "A fall from a roof kills. Look from a platform or by a camera; nobody walks on a roof that "
+    f"may be rusted through. {DEFER}"
+)
+DAMAGED: Final = (
+    "These limits say when a box goes out of service, never that it is good. Stop work with it "
+    f"until it was looked at. {DEFER}"
+)
+
+CAUTIONS: Final = {
+    "lifting": LIFTING,
+    "stacking": STACKING,
+    "siting": SITING,
+    "entering": ENTERING,
+    "doors": DOORS,
+    "under": UNDER,
+    "height": HEIGHT,
+    "damaged": DAMAGED,
+}
+"""By the key that data tables name them with."""
+
 FOR_BUYERS: Final = (
     ("Lifting.", _LIFTING_BY_BUYER),
     ("Standing.", _STANDING),
