@@ -140,7 +140,8 @@ def _apart(row: dict[str, Any]) -> dict[str, Any]:
     return {
         "id": str(row["event_id"]),
         "state": row["state"],
-        "kind": row["body"]["kind"],
+        # What is held may be held for just this: that it cannot be read.
+        "kind": row["body"].get("kind") if isinstance(row["body"], dict) else None,
         "received_at": row["received_at"].astimezone(UTC).isoformat(),
         "error": row["error"],
     }
