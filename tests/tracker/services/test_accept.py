@@ -1,5 +1,6 @@
 import threading
 from concurrent.futures import ThreadPoolExecutor
+from uuid import NAMESPACE_URL, uuid5
 
 import orjson
 import pytest
@@ -212,3 +213,11 @@ def test_digest_depends_on_the_house_key(depot: Depot) -> None:
     other = depot.web.settings.changed(secret_key="another key, of thirty-two letters or more")
     stranger = Context(depot.web.engine, other, depot.web.clock)
     assert states(Depot(stranger, depot.worker, depot.owner).send(body)) == ["conflict"]
+
+
+def test_events_of_one_list_are_judged_in_its_order_whatever_their_ids(depot: Depot) -> None:
+    ids = sorted((uuid5(NAMESPACE_URL, str(number)) for number in range(40)), reverse=True)
+    bodies = [report("gate-in", id=str(ids[0]))]
+    bodies += [report("restow", id=str(one), slot=f"A{turn}") for turn, one in enumerate(ids[1:])]
+    depot.record(*bodies)
+    assert [row["id"] for row in depot.show().history] == [id_of(body) for body in bodies]

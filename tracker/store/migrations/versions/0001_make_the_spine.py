@@ -27,6 +27,7 @@ $$
 # people until it is judged, so that the reader sees how much waits and not what.
 _GRANTS = """
 GRANT SELECT, INSERT ON intake, unreadable TO hardstand_web;
+GRANT USAGE ON SEQUENCE intake_position_seq TO hardstand_web;
 GRANT SELECT, INSERT, DELETE, UPDATE ON intake TO hardstand_worker;
 GRANT SELECT ON unreadable TO hardstand_worker;
 GRANT SELECT, INSERT ON history, receipts, moves TO hardstand_worker;
