@@ -24,9 +24,8 @@ def test_unit_json_has_the_names_that_others_rely_on(with_unit: CommandLine) -> 
     assert set(named.split()) <= set(record)
     assert (record["presence"], record["slot"], record["payload_kg"]) == ("in-depot", "B2", 28250)
     assert [(row["seq"], row["kind"]) for row in history] == [(1, "gate-in"), (2, "restow")]
-    assert set("seq id kind happened_at recorded_at reported_by findings digest".split()) <= set(
-        history[0]
-    )
+    in_a_row = "seq id kind happened_at recorded_at reported_by findings digest"
+    assert set(in_a_row.split()) <= set(history[0])
     assert history[0]["reported_by"] == "Ada Quill"
 
 
