@@ -82,8 +82,8 @@ def install(app: FastAPI) -> None:
     app.add_exception_handler(HardstandError, _answer_ours)
     app.add_exception_handler(RequestValidationError, _answer_invalid)
     app.add_exception_handler(StarletteHTTPException, _answer_http)
-    for error in (DataError, psycopg.DataError):
-        app.add_exception_handler(error, _answer_data)
+    app.add_exception_handler(DataError, _answer_data)
+    app.add_exception_handler(psycopg.DataError, _answer_data)
     for error in _AWAY:
         app.add_exception_handler(error, _answer_away)
 

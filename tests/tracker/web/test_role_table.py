@@ -30,6 +30,8 @@ TABLE: dict[tuple[str, str], set[str]] = {
     ("GET", "/api/events/{event_id}"): ALL_ROLES | {Scope.REPORT},
     ("GET", "/api/me"): ALL_ROLES | {Scope.READ},
     ("GET", "/api/openapi.json"): ALL_ROLES | {Scope.READ},
+    ("POST", "/api/photos"): ALL_ROLES | {Scope.REPORT},
+    ("GET", "/api/photos/{digest}"): ALL_ROLES | {Scope.READ},
     ("GET", "/api/questions"): ALL_ROLES | {Scope.READ},
     ("GET", "/api/stock"): ALL_ROLES | {Scope.READ},
     ("GET", "/api/units/{mark:path}"): ALL_ROLES | {Scope.READ},
@@ -45,6 +47,7 @@ TABLE: dict[tuple[str, str], set[str]] = {
 FILLED = {
     "{event_id}": str(uuid.uuid5(uuid.NAMESPACE_URL, "an event")),
     "{mark:path}": "ZZZU3000013",
+    "{digest}": "0" * 64,
 }
 
 

@@ -49,7 +49,7 @@ def split(body: bytes) -> list[bytes]:
     Raises:
         UnclosedListError: the list has no end, or something stands after it.
         TooDeepError: lists stand in lists in lists.
-        TooManyEventsError: the list is longer than what is taken at once; the rest is not looked at.
+        TooManyEventsError: the list is longer than what is taken; its rest is not looked at.
     """
     body = body.strip(_SPACE)
     if not is_list(body):

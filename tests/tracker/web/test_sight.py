@@ -1,0 +1,185 @@
+"""A box belongs to the eyes of the depot that has it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from tests.support.depot import BOX, OTHER, THIRD, id_of, report
+from tests.support.web import Site, post
+from tracker.services.actor import Scope
+
+if TYPE_CHECKING:
+    from starlette.testclient import TestClient
+
+ARRIVED = report("gate-in", happened_at="2026-03-01T07:00:00+00:00")
+LEFT = report(
+    "gate-out", purpose="transfer", to_depot="SOUTH", happened_at="2026-03-01T09:00:00+00:00"
+)
+ARRIVED_THERE = report(
+    "gate-in", depot="SOUTH", purpose="transfer", happened_at="2026-03-01T12:00:00+00:00"
+)
+SOLD_THERE = report(
+    "sale", depot="SOUTH", buyer="Tamsin Roe", happened_at="2026-03-01T13:00:00+00:00"
+)
+DOUBTED_THERE = report(
+    "inspection",
+    depot="SOUTH",
+    happened_at="2026-03-01T12:30:00+00:00",
+    masses={"gross_kg": 30480, "tare_kg": 2230, "payload_kg": 28000},
+)
+
+
+@pytest.fixture
+def moved(site: Site) -> Site:
+    """BOX was in NORTH and is in SOUTH, sold there; OTHER is in NORTH, THIRD in SOUTH."""
+    site.depot.record(
+        ARRIVED,
+        report("gate-in", OTHER),
+        report("gate-in", THIRD, depot="SOUTH"),
+    )
+    site.depot.record(LEFT)
+    site.depot.record(ARRIVED_THERE)
+    site.depot.record(DOUBTED_THERE)
+    site.depot.record(SOLD_THERE)
+    return site
+
+
+def marks_in(client: TestClient, path: str = "/api/stock") -> set[str]:
+    said: Any = client.get(path).json()
+    listed = said["units"] if isinstance(said, dict) else said
+    return {one["mark"] for one in listed}
+
+
+def test_depot_that_has_a_unit_sees_its_whole_history(moved: Site) -> None:
+    south = moved.person("SOUTH:sales")
+    unit = south.get(f"/api/units/{BOX}").json()
+    assert [one["kind"] for one in unit["history"]][:3] == ["gate-in", "gate-out", "gate-in"]
+    assert unit["record"]["depot"] == "SOUTH"
+    assert unit["record"]["questions"] != []
+
+
+def test_depot_that_a_unit_left_sees_it_as_it_left(moved: Site) -> None:
+    north = moved.person("NORTH:manager")
+    answer = north.get(f"/api/units/{BOX}")
+    unit = answer.json()
+    assert [one["kind"] for one in unit["history"]] == ["gate-in", "gate-out"]
+    assert (unit["record"]["presence"], unit["record"]["depot"]) == ("expected", "SOUTH")
+    assert unit["record"]["sale"] is None
+    assert unit["record"]["questions"] == []
+    assert "Tamsin Roe" not in answer.text
+    later = {"as_of": "2026-03-02T00:00:00Z"}
+    assert north.get(f"/api/units/{BOX}", params=later).json() == unit
+    before = {"as_of": "2026-03-01T08:00:00Z"}
+    inside = north.get(f"/api/units/{BOX}", params=before).json()
+    assert inside["record"]["presence"] == "in-depot"
+
+
+def test_events_about_a_unit_that_left_and_wait_are_not_shown(moved: Site) -> None:
+    moved.depot.send(report("restow", depot="SOUTH"))
+    assert moved.person("NORTH:manager").get(f"/api/units/{BOX}").json()["apart"] == []
+    south = moved.person("SOUTH:gate", name="bea")
+    assert [one["kind"] for one in south.get(f"/api/units/{BOX}").json()["apart"]] == ["restow"]
+
+
+def test_unit_that_was_never_here_is_as_if_it_were_nowhere(moved: Site) -> None:
+    north = moved.person("NORTH:manager")
+    hidden, unknown = north.get(f"/api/units/{THIRD}"), north.get("/api/units/ZZZU3999996")
+    assert (hidden.status_code, unknown.status_code) == (404, 404)
+    assert hidden.json()["type"] == unknown.json()["type"]
+    unit_id = moved.depot.unit_id(THIRD)
+    assert north.get(f"/api/units/{unit_id}").status_code == 404
+
+
+def test_whether_it_may_leave_is_told_to_the_depot_that_has_it_only(moved: Site) -> None:
+    north, south = moved.person("NORTH:gate"), moved.person("SOUTH:gate", name="bea")
+    assert north.get(f"/api/units/{BOX}/may-leave").status_code == 404
+    said = south.get(f"/api/units/{BOX}/may-leave").json()
+    assert said["may_leave"] is False
+    assert "clearance.no-release" in [one["id"] for one in said["findings"]]
+
+
+def test_lists_hold_ones_own_depots_only(moved: Site) -> None:
+    north, south = moved.person("NORTH:gate"), moved.person("SOUTH:gate", name="bea")
+    both = moved.person("NORTH:gate", "SOUTH:sales", name="cleo")
+    everywhere = moved.person("*:manager", name="dora")
+    assert marks_in(north) == {OTHER}
+    assert marks_in(south) == {BOX, THIRD}
+    assert marks_in(both) == marks_in(everywhere) == {BOX, OTHER, THIRD}
+    assert marks_in(north, "/api/stock?depot=SOUTH") == set()
+    assert marks_in(north, "/api/questions") == set()
+    assert marks_in(south, "/api/questions") == {BOX}
+    assert marks_in(north, "/api/questions?depot=SOUTH") == set()
+    assert marks_in(moved.machine(Scope.READ, depots=("NORTH",))) == {OTHER}
+    page = north.get("/").text
+    assert OTHER in page
+    assert BOX not in page
+
+
+def test_alerts_are_told_to_their_depot_only(moved: Site) -> None:
+    moved.depot.record(report("gate-out", OTHER, purpose="sale"))
+    raised = moved.depot.rows("SELECT depot FROM alerts")
+    assert [one["depot"] for one in raised] == ["NORTH"]
+    assert marks_in(moved.person("NORTH:manager"), "/api/alerts") == {OTHER}
+    south = moved.person("SOUTH:manager", name="bea")
+    assert marks_in(south, "/api/alerts") == marks_in(south, "/api/alerts?depot=NORTH") == set()
+
+
+def test_verdict_is_told_to_the_depot_that_reported_and_to_the_one_that_has_the_unit(
+    moved: Site,
+) -> None:
+    north, south = moved.person("NORTH:gate"), moved.person("SOUTH:gate", name="bea")
+    third = moved.depot.one(
+        "SELECT event_id FROM receipts WHERE stream_id = :unit", unit=moved.depot.unit_id(THIRD)
+    )
+    waiting = report("restow", THIRD, depot="SOUTH")
+    moved.depot.send(waiting)
+    asked = (id_of(LEFT), id_of(SOLD_THERE), third, id_of(waiting))
+    assert [north.get(f"/api/events/{one}").status_code for one in asked] == [200, 404, 404, 404]
+    assert [south.get(f"/api/events/{one}").status_code for one in asked] == [200, 200, 200, 202]
+
+
+def test_decision_about_a_unit_elsewhere_is_turned_away_and_a_fact_is_not(moved: Site) -> None:
+    north = moved.person("NORTH:manager", "NORTH:sales")
+    question = moved.depot.one("SELECT id FROM questions")
+    answers = post(
+        north,
+        report("hold", BOX, hold="do-not-lift", reason="sagging floor"),
+        report("answer", None, question=str(question), settlement="withdrawn"),
+        report("correction", None, corrects=id_of(SOLD_THERE), withdrawn=True),
+        report("correction", None, corrects=id_of(ARRIVED), changes={"colour": "RAL 5010"}),
+        report("sighting", BOX),
+        report("hold", "ZZZU3999996", hold="do-not-lift", reason="sagging floor"),
+    ).json()
+    assert [one["state"] for one in answers] == [
+        "rejected",
+        "rejected",
+        "rejected",
+        "waiting",
+        "waiting",
+        "waiting",
+    ]
+
+
+def test_decisions_are_for_those_whose_they_are(moved: Site) -> None:
+    sold = report("sale", OTHER)
+    moved.depot.record(sold)
+    undone = report("correction", None, corrects=id_of(sold), withdrawn=True)
+    unseen = report("correction", None, corrects=id_of(undone), withdrawn=True)
+    wanted = {
+        "gate": {"sale": 403, "clearance": 202, "undone": 403, "unseen": 403},
+        "workshop": {"sale": 403, "clearance": 403, "undone": 403, "unseen": 403},
+        "sales": {"sale": 202, "clearance": 202, "undone": 202, "unseen": 403},
+        "manager": {"sale": 202, "clearance": 202, "undone": 409, "unseen": 202},
+    }
+    found = {}
+    for role in wanted:
+        client = moved.person(f"NORTH:{role}", "SOUTH:manager", name=role)
+        found[role] = {
+            "sale": post(client, report("sale", OTHER)).status_code,
+            "clearance": post(client, report("clearance", OTHER, reference="C-1")).status_code,
+            "undone": post(client, undone).status_code,
+            "unseen": post(client, unseen).status_code,
+        }
+    assert found == wanted
