@@ -53,23 +53,18 @@ def main() -> None:
             assert_never(part)
 
 
-def web_context(settings: Settings) -> tuple[Context, LaneAnnouncer]:
-    """Return the context of a web process, and its announcer, started."""
-    client = redis.Redis.from_url(
-        str(settings.redis_url), socket_timeout=1, socket_connect_timeout=1
-    )
-    announcer = LaneAnnouncer(create_celery(settings), client)
-    announcer.start()
-    engine = make_engine(settings.databases().web, pool_size=10, name="hardstand-web")
-    return Context(engine, settings, SystemClock(), announcer), announcer
-
-
 def run_web(settings: Settings) -> None:
     """Serve pages and API until a signal ends it; requests under way are finished first."""
-    context, announcer = web_context(settings)
+    broker = redis.Redis.from_url(
+        str(settings.redis_url), socket_timeout=1, socket_connect_timeout=1
+    )
+    announcer = LaneAnnouncer(create_celery(settings), broker)
+    announcer.start()
+    engine = make_engine(settings.databases().web, pool_size=20, name="hardstand-web")
+    context = Context(engine, settings, SystemClock(), announcer)
     try:
         uvicorn.run(
-            create_app(context),
+            create_app(context, ping_broker=lambda: _answers(broker)),
             host=settings.web_host,
             port=settings.web_port,
             log_config=None,
@@ -81,9 +76,17 @@ def run_web(settings: Settings) -> None:
         announcer.stop()
 
 
+def _answers(broker: redis.Redis) -> bool:
+    try:
+        return bool(broker.ping())
+    except redis.RedisError:
+        return False
+
+
 def _run_worker(settings: Settings, queue: str, *, children: int) -> None:
     create_celery(settings).worker_main(
         [
+            "--quiet",
             "worker",
             f"--queues={queue}",
             f"--concurrency={children}",
@@ -96,7 +99,7 @@ def _run_worker(settings: Settings, queue: str, *, children: int) -> None:
 
 
 def _run_beat(settings: Settings) -> None:
-    create_celery(settings).start(["beat", "--loglevel=WARNING", "--pidfile="])
+    create_celery(settings).start(["--quiet", "beat", "--loglevel=WARNING", "--pidfile="])
 
 
 if __name__ == "__main__":

@@ -111,6 +111,7 @@ class Stack:
             str(launcher.__file__),
             f"--starter={os.getpid()}",
             f"--stop-signal={signal.SIGTERM.value}",
+            "--",
             sys.executable,
             *("-m", "deploy.process", part.value),
         ]

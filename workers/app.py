@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from celery import Celery
 from celery.signals import setup_logging
-from kombu import Queue
+from kombu import Exchange, Queue
 
 from shared import addresses
 from shared.settings import Settings
@@ -42,7 +42,7 @@ def create_celery(settings: Settings) -> Celery:
 
 def _configuration(settings: Settings) -> dict[str, Any]:
     return {
-        "task_queues": [Queue(DRAIN_QUEUE), Queue(SLOW_QUEUE)],
+        "task_queues": [_queue(DRAIN_QUEUE), _queue(SLOW_QUEUE)],
         "task_default_queue": SLOW_QUEUE,
         "task_routes": {name.value: {"queue": queue} for name, queue in QUEUES.items()},
         "task_serializer": "json",
@@ -64,6 +64,11 @@ def _configuration(settings: Settings) -> dict[str, Any]:
         "beat_schedule": _schedule(settings),
         "beat_schedule_filename": str(settings.home / "beat-schedule"),
     }
+
+
+def _queue(name: str) -> Queue:
+    """Return a queue with an exchange and key of its own; by default all queues share both."""
+    return Queue(name, Exchange(name, type="direct"), routing_key=name)
 
 
 def _schedule(settings: Settings) -> dict[str, dict[str, Any]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 
 import redis
@@ -33,6 +34,7 @@ class Means:
         return self._context
 
     def _make(self) -> Context:
+        _spare_the_collector()
         client = redis.Redis.from_url(
             str(self._settings.redis_url),
             socket_timeout=_REDIS_TIMEOUT_S,
@@ -44,3 +46,14 @@ class Means:
             self._settings.databases().worker, pool_size=3, name="hardstand-worker"
         )
         return Context(engine, self._settings, SystemClock(), announcer)
+
+
+def _spare_the_collector() -> None:
+    """Let the garbage collector look less often, and never again at what is there already.
+
+    A drain makes many objects that live for one batch and no cycles; looking for cycles among
+    everything a process has loaded took a quarter of its time.
+    """
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 100)
