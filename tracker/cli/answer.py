@@ -27,6 +27,15 @@ EXAMPLES: Final = (
     "hardstand answer 5f1c0a3e --as-painted --by 'Ada Quill' --depot NORTH"
 )
 
+_Kilograms = Annotated[str | None, typer.Option(metavar="KG")]
+_Pounds = Annotated[str | None, typer.Option(metavar="LB")]
+_PlateLines = Annotated[
+    list[str] | None, typer.Option(metavar="LINE=VALUE", help="A line of the plate, by name.")
+]
+_PAINTED_SO: Final = "It is really painted so."
+_HAPPENED: Final = "What was reported did happen."
+_MISTAKE: Final = "The report was a mistake."
+
 
 class QuestionUnknownError(HardstandError):
     """No open question has such an id, or several begin so; carries what was given."""
@@ -49,26 +58,18 @@ def answer(  # noqa: PLR0913 - one argument per option of the command
     depot: Annotated[str, typer.Option(help="Code of the depot where it was looked at.")],
     mark: Annotated[str | None, typer.Option(help="The right mark.")] = None,
     size_type: Annotated[str | None, typer.Option(help="The right size-type code.")] = None,
-    gross_kg: Annotated[str | None, typer.Option(metavar="KG")] = None,
-    tare_kg: Annotated[str | None, typer.Option(metavar="KG")] = None,
-    payload_kg: Annotated[str | None, typer.Option(metavar="KG")] = None,
-    gross_lb: Annotated[str | None, typer.Option(metavar="LB")] = None,
-    tare_lb: Annotated[str | None, typer.Option(metavar="LB")] = None,
-    payload_lb: Annotated[str | None, typer.Option(metavar="LB")] = None,
+    gross_kg: _Kilograms = None,
+    tare_kg: _Kilograms = None,
+    payload_kg: _Kilograms = None,
+    gross_lb: _Pounds = None,
+    tare_lb: _Pounds = None,
+    payload_lb: _Pounds = None,
     cube_m3: Annotated[str | None, typer.Option(metavar="M3")] = None,
-    plate: Annotated[
-        list[str] | None, typer.Option(metavar="LINE=VALUE", help="A line of the plate, by name.")
-    ] = None,
+    plate: _PlateLines = None,
     at: Annotated[str | None, typer.Option(help="The right moment, ISO 8601 with zone.")] = None,
-    as_painted: Annotated[
-        bool, typer.Option("--as-painted", help="It is really painted so.")
-    ] = False,
-    confirmed: Annotated[
-        bool, typer.Option("--confirmed", help="What was reported did happen.")
-    ] = False,
-    withdrawn: Annotated[
-        bool, typer.Option("--withdrawn", help="The report was a mistake.")
-    ] = False,
+    as_painted: Annotated[bool, typer.Option("--as-painted", help=_PAINTED_SO)] = False,
+    confirmed: Annotated[bool, typer.Option("--confirmed", help=_HAPPENED)] = False,
+    withdrawn: Annotated[bool, typer.Option("--withdrawn", help=_MISTAKE)] = False,
     note: Annotated[str | None, typer.Option(help="Anything to add.")] = None,
     as_json: AsJson = False,
 ) -> None:
@@ -87,12 +88,7 @@ def answer(  # noqa: PLR0913 - one argument per option of the command
         **_plate_lines(plate or []),
     }
     values = {name: value for name, value in cells.items() if value is not None}
-    ways = {
-        Settlement.VALUE: bool(values),
-        Settlement.AS_PAINTED: as_painted,
-        Settlement.CONFIRMED: confirmed,
-        Settlement.WITHDRAWN: withdrawn,
-    }
+    ways = (bool(values), as_painted, confirmed, withdrawn)
     said = {"settlement": _one_of(ways), "reported_by": by, "depot": depot, **values}
     if note is not None:
         said["note"] = note
@@ -111,8 +107,9 @@ def _plate_lines(given: list[str]) -> dict[str, str]:
     return lines
 
 
-def _one_of(ways: dict[Settlement, bool]) -> str:
-    given = [way.value for way, is_given in ways.items() if is_given]
+def _one_of(ways: tuple[bool, ...]) -> str:
+    """Return the one settlement that is given, in the order of `Settlement`."""
+    given = [way.value for way, is_given in zip(Settlement, ways, strict=True) if is_given]
     if len(given) != 1:
         raise typer.BadParameter(
             "Give either the right value, or one of --as-painted, --confirmed and --withdrawn."

@@ -39,6 +39,4 @@ def _schema_of(kind: str | None) -> dict[str, Any]:
     known: dict[str, type[BaseModel]] = {**KINDS, **_ANSWERS}
     if kind not in known:
         raise typer.BadParameter(f"{kind!r} is none of {', '.join(known)}.")
-    return known[kind].model_json_schema(
-        mode="serialization" if kind in _ANSWERS else "validation"
-    )
+    return known[kind].model_json_schema(mode="serialization" if kind in _ANSWERS else "validation")
