@@ -11,7 +11,6 @@ from typing import assert_never
 
 import redis
 import uvicorn
-from tracker.web.app import create_app
 
 from shared import logs
 from shared.clock import SystemClock
@@ -19,6 +18,7 @@ from shared.settings import Settings, load
 from tracker.announce import LaneAnnouncer
 from tracker.services.context import Context
 from tracker.store.engine import make_engine
+from tracker.web.app import create_app
 from workers.app import DRAIN_QUEUE, SLOW_QUEUE, create_celery
 
 

@@ -19,6 +19,7 @@ def register(app: Celery, means: Means) -> None:
         service.drain(means.context(), lane)
 
     app.task(
+        shared=False,
         name=TaskName.DRAIN,
         # The server, the disk or the network: the events wait, and so does the order.
         autoretry_for=(OperationalError, psycopg.OperationalError),

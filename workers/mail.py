@@ -17,4 +17,4 @@ def register(app: Celery, means: Means) -> None:
         context = means.context()
         send_waiting(context, post_of(context))
 
-    app.task(name=TaskName.MAIL)(send_mail)
+    app.task(shared=False, name=TaskName.MAIL)(send_mail)

@@ -16,4 +16,4 @@ def register(app: Celery, means: Means) -> None:
         """Make the rounds that are due. A round made is not made again; dying, none of it stays."""
         make_rounds(means.context())
 
-    app.task(name=TaskName.ROUND, soft_time_limit=1800, time_limit=1900)(make_round)
+    app.task(shared=False, name=TaskName.ROUND, soft_time_limit=1800, time_limit=1900)(make_round)

@@ -16,4 +16,4 @@ def register(app: Celery, means: Means) -> None:
         """Announce lanes with work. Run twice or dying half-way, it is made up for by the next."""
         service.sweep(means.context())
 
-    app.task(name=TaskName.SWEEP)(sweep)
+    app.task(shared=False, name=TaskName.SWEEP)(sweep)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from celery import Celery
 
 from shared.settings import Settings
 from shared.task_names import TaskName
@@ -10,17 +11,17 @@ from workers.app import QUEUES, create_celery
 
 
 @pytest.fixture
-def app(settings: Settings) -> object:
+def app(settings: Settings) -> Celery:
     return create_celery(settings)
 
 
-def test_each_queue_has_an_exchange_and_a_key_of_its_own(app) -> None:  # type: ignore[no-untyped-def]
+def test_each_queue_has_an_exchange_and_a_key_of_its_own(app: Celery) -> None:
     queues = app.amqp.queues
     names = {(queue.exchange.name, queue.routing_key) for queue in queues.values()}
     assert names == {("drain", "drain"), ("slow", "slow")}
 
 
 @pytest.mark.parametrize("name", TaskName)
-def test_every_task_is_registered_and_routed(app, name: TaskName) -> None:  # type: ignore[no-untyped-def]
+def test_every_task_is_registered_and_routed(app: Celery, name: TaskName) -> None:
     assert name.value in app.tasks
     assert app.amqp.router.route({}, name.value)["queue"].name == QUEUES[name]
