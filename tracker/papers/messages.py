@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from email.errors import MessageError
 from email.headerregistry import Address
 from email.message import EmailMessage
 from email.policy import SMTP
@@ -36,6 +37,16 @@ class Attachment:
     name: str
     media_type: str
     content: bytes
+
+
+def is_address(text: str) -> bool:
+    """Say whether a text is one mail address and nothing else."""
+    try:
+        address = Address(addr_spec=text)
+    # What is no address makes the library stumble in many ways, an IndexError among them.
+    except (ValueError, IndexError, MessageError):
+        return False
+    return bool(address.username and address.domain) and text.isprintable()
 
 
 def make_message(

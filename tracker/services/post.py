@@ -13,15 +13,16 @@ from urllib.parse import unquote, urlsplit
 import structlog
 from sqlalchemy import Connection
 
-from tracker.papers.messages import Envelope, make_message
+from tracker.papers.messages import Envelope, is_address, make_message
 from tracker.services.context import Context
 from tracker.store import outbox
-from tracker.store.outbox import Waiting
+from tracker.store.outbox import Letter, Waiting
 
 log = structlog.get_logger()
 
 _MOST_ATTEMPTS = 12
 _TIMEOUT_S = 20
+_LONGEST_SESSION_S = 300
 
 
 class Post(Protocol):
@@ -64,7 +65,9 @@ class MailServer:
         parts = urlsplit(self.url)
         if parts.username:
             server.login(unquote(parts.username), unquote(parts.password or ""))
-        server.send_message(message)
+        if refused := server.send_message(message):
+            # Some were taken: sending again would reach these twice.
+            log.warning("letter.partly_refused", id=message["Message-ID"], refused=len(refused))
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,11 +109,13 @@ def send_waiting(context: Context, post: Post, *, most: int = 200) -> int:
 
 def _send_one(context: Context, connection: Connection, post: Post, waiting: Waiting) -> bool:
     letter, now = waiting.letter, context.clock.now()
-    recipients = outbox.addresses(connection, letter.depot, letter.role)
+    recipients = _recipients(connection, letter)
     if not recipients:
         outbox.mark_nobody(connection, letter.id)
         log.warning("letter.has_nobody", depot=letter.depot, role=letter.role)
         return False
+    # The mail server may think longer than a transaction may idle; only this letter waits.
+    outbox.allow_pause(connection, _LONGEST_SESSION_S)
     envelope = Envelope(letter.id, context.settings.mail_from, recipients, waiting.created_at)
     message = make_message(envelope, letter.subject, letter.body)
     try:
@@ -122,3 +127,13 @@ def _send_one(context: Context, connection: Connection, post: Post, waiting: Wai
     outbox.mark_sent(connection, letter.id, now)
     log.info("letter.sent", letter=str(letter.id), depot=letter.depot, role=letter.role)
     return True
+
+
+def _recipients(connection: Connection, letter: Letter) -> list[str]:
+    """Return where the letter goes; what is no address must not keep it from the others."""
+    listed = outbox.addresses(connection, letter.depot, letter.role)
+    good = [address for address in listed if is_address(address)]
+    if len(good) < len(listed):
+        bad = len(listed) - len(good)
+        log.warning("contact.no_address", depot=letter.depot, role=letter.role, count=bad)
+    return good

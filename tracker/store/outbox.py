@@ -79,6 +79,12 @@ def take_next(connection: Connection, now: datetime) -> Waiting | None:
     return Waiting(letter, row.attempts, row.created_at)
 
 
+def allow_pause(connection: Connection, pause_s: int) -> None:
+    """Let this transaction wait for somebody else that long, whatever the role's limit."""
+    limit = "idle_in_transaction_session_timeout"
+    connection.execute(select(func.set_config(limit, f"{pause_s}s", True)))  # noqa: FBT003 - SQL's
+
+
 def addresses(connection: Connection, depot: str, role: str) -> list[str]:
     """Return where mail for a role at a depot goes; `*` stands for every depot."""
     found = connection.execute(
