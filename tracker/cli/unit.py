@@ -107,4 +107,9 @@ def _short(row: dict[str, Any]) -> str:
 
 
 def _found(row: dict[str, Any]) -> str:
-    return " ".join(f"{found['severity']}: {found['message']}" for found in row["findings"])
+    told = [f"{found['severity']}: {found['message']}" for found in row["findings"]]
+    if row["brought_by"]:
+        told.append(f"Brought here by event {row['brought_by']}.")
+    if row["replaced_by"]:
+        told.append(f"Stands no more as told, by event {row['replaced_by']}.")
+    return " ".join(told)

@@ -41,6 +41,9 @@ class UnitView:
     unit_id: UUID
     record: dict[str, Any]
     history: list[dict[str, Any]]
+    """Its rows as recorded. After an answer or correction comes what that brought from another
+    unit, under its `seq` and `digest` and with its id as `brought_by`. A row that stands no more,
+    or otherwise, names who said so as `replaced_by`."""
     apart: list[dict[str, Any]]
     """Events about it that wait for a verdict or are held."""
 
@@ -88,7 +91,7 @@ def show_unit(
         apart = [_apart(row) for row in intake.list_apart(connection, subjects)]
         shown = {
             "record": _show_record(record, connection),
-            "history": [_show_row(row) for row in rows],
+            "history": _show_history(rows, as_of),
         }
         told: dict[str, Any] = people.reveal(connection, shown)
     return UnitView(unit_id, told["record"], told["history"], apart)
@@ -116,6 +119,38 @@ def _show_record(record: Record, connection: Connection) -> dict[str, Any]:
     return shown
 
 
+def _show_history(rows: Sequence[HistoryRow], as_of: datetime | None) -> list[dict[str, Any]]:
+    own = {str(row.event_id): _show_row(row) for row in rows}
+    until = None if as_of is None else moment_text(as_of)
+    shown = []
+    for row in own.values():
+        shown.append(row)
+        for event_id, instead in row["resolved"].get("overrides", {}).items():
+            if event_id in own:
+                own[event_id]["replaced_by"] = row["id"]
+            elif instead is not None and (until is None or instead["effective_at"] <= until):
+                shown.append(_show_brought(row, event_id, instead))
+    return shown
+
+
+def _show_brought(by: dict[str, Any], event_id: str, brought: dict[str, Any]) -> dict[str, Any]:
+    event = brought["payload"]
+    return {
+        **by,
+        "id": event_id,
+        "kind": brought["kind"],
+        "happened_at": event["happened_at"],
+        "effective_at": brought["effective_at"],
+        "reported_by": event["reported_by"],
+        "depot": event["depot"],
+        "event": event,
+        "findings": brought["findings"],
+        "doubted": brought["doubted"],
+        "resolved": brought["resolved"],
+        "brought_by": by["id"],
+    }
+
+
 def _show_row(row: HistoryRow) -> dict[str, Any]:
     body = orjson.loads(row.body)
     event = body["event"]
@@ -133,6 +168,8 @@ def _show_row(row: HistoryRow) -> dict[str, Any]:
         "doubted": body.get("doubted", []),
         "resolved": body.get("resolved", {}),
         "digest": row.digest.hex(),
+        "brought_by": None,
+        "replaced_by": None,
     }
 
 

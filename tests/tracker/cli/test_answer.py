@@ -12,7 +12,9 @@ def only_question(shell: CommandLine) -> str:
 
 
 def test_answer_with_the_right_mark_brings_the_events_home(shell: CommandLine) -> None:
-    shell.send(make_report("pre-advice", batch="B1"), make_report("gate-in", "ZZZU0000011"))
+    gate_in = make_report("gate-in", "ZZZU0000011")
+    shell.send(make_report("pre-advice", batch="B1"), gate_in)
+    wrong = shell.ask("unit", "ZZZU0000011")["unit_id"]
     (asked,) = shell.ask("questions")
     assert (asked["mark"], asked["field"], asked["finding"]) == (
         "ZZZU0000011",
@@ -23,6 +25,19 @@ def test_answer_with_the_right_mark_brings_the_events_home(shell: CommandLine) -
     assert told["verdict"] == "recorded"
     right = shell.ask("unit", "ZZZU0000010")
     assert right["record"]["presence"] == "in-depot"
+    assert [row["kind"] for row in right["history"]] == ["pre-advice", "answer", "gate-in"]
+    assert (right["history"][2]["id"], right["history"][2]["brought_by"]) == (
+        gate_in["id"],
+        told["id"],
+    )
+    left = shell.ask("unit", wrong)
+    assert [(row["kind"], row["replaced_by"]) for row in left["history"]] == [
+        ("gate-in", told["id"]),
+        ("answer", None),
+    ]
+    assert f"Brought here by event {told['id']}" in shell.run("unit", right["unit_id"]).stdout
+    early = shell.ask("unit", right["unit_id"], "--as-of", "2026-03-02T06:59:59Z")
+    assert [row["kind"] for row in early["history"]] == ["answer"]
     assert shell.ask("unit", "ZZZU0000011")["unit_id"] == right["unit_id"]
     assert [one["mark"] for one in shell.ask("stock")] == ["ZZZU0000010"]
     assert shell.ask("questions") == []
