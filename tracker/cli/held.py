@@ -21,7 +21,7 @@ LET_GO_EXAMPLES: Final = "Examples:\n\nhardstand let-go 0190b2c4-7d1e-7c3a-9f00-
 def held(ctx: typer.Context, *, as_json: AsJson = False) -> None:
     """List events that broke the judge, and what could not be read at all."""
     with services(ctx) as running:
-        rows = held_events(running.context(Role.READER))
+        rows = held_events(running.context(Role.WEB))
     if as_json:
         write_json_list(rows)
         return
