@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Final
 from uuid import UUID, uuid5
 
@@ -44,7 +44,7 @@ def due_calendar(dues: Iterable[DueDay], written_at: datetime) -> bytes:
     calendar.add("version", "2.0")
     once = {_uid(due): due for due in dues}
     for uid, due in sorted(once.items(), key=lambda one: (one[1].due_on, one[1].mark, one[0])):
-        calendar.add_component(_event(uid, due, written_at.astimezone(UTC)))
+        calendar.add_component(_event(uid, due, written_at))
     written: bytes = calendar.to_ical()
     return written
 
@@ -56,7 +56,7 @@ def _uid(due: DueDay) -> str:
 def _event(uid: str, due: DueDay, written_at: datetime) -> Event:
     event = Event()
     event.add("uid", uid)
-    event.add("dtstamp", written_at)
+    event.add("dtstamp", written_at)  # the library writes it in UTC, as the RFC asks
     event.add("dtstart", due.due_on)
     event.add("dtend", due.due_on + timedelta(days=1))
     mark = marks.find_compact(due.mark)

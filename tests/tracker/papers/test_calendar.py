@@ -54,17 +54,19 @@ def test_due_calendar_stands_by_day_and_mark_whatever_the_order_given() -> None:
     dues = [
         make_due(unit_id="b", mark="HQXU1234567"),
         make_due(unit_id="c", due_on=date(2026, 3, 5)),
-        make_due(unit_id="a", mark="AAAU1234567"),
+        *(make_due(unit_id=mark, mark=f"{mark}1234567") for mark in ("DDDU", "BBBU", "CCCU")),
     ]
     written = due_calendar(dues, AT)
     assert written == due_calendar([*reversed(dues), dues[0]], AT)
     marks = [str(event["summary"])[:4] for event in read_events(written)]
-    assert marks == ["ZZZU", "AAAU", "HQXU"]
+    assert marks == ["ZZZU", "BBBU", "CCCU", "DDDU", "HQXU"]
 
 
 def test_due_calendar_moment_of_another_zone_is_written_in_utc() -> None:
     there = AT.astimezone(timezone(timedelta(hours=5)))
-    assert due_calendar([make_due()], there) == due_calendar([make_due()], AT)
+    written = due_calendar([make_due()], there)
+    assert b"DTSTAMP:20260302T080000Z" in written
+    assert written == due_calendar([make_due()], AT)
 
 
 def test_due_calendar_text_of_people_cannot_make_another_event() -> None:

@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -9,7 +10,9 @@ import pytest
 
 from schemas.readings import Masses
 from shared.months import Month
+from shared.plate_lines import PLATE_LINES
 from shared.plates import ExaminationState, MonthReading
+from shared.table_files import Certainty
 from tests.support.papers import (
     ADDRESS,
     DIGEST,
@@ -22,6 +25,7 @@ from tests.support.papers import (
     read_text,
     scan,
 )
+from tracker.papers import plate_pack
 from tracker.papers.plate_pack import PlatePack, hindrances, plate_pack_json, plate_pack_pdf
 
 PHOTO = make_photo()
@@ -107,6 +111,18 @@ def test_plate_pack_without_plate_says_that_somebody_looked() -> None:
 )
 def test_plate_pack_needs_only_lines_that_every_plate_has(changed: dict[str, Any]) -> None:
     assert make_pack(plate=make_plate(**changed)).missing == ()
+
+
+def test_plate_pack_line_known_from_memory_only_is_never_asked_for() -> None:
+    line = next(line for line in PLATE_LINES if line.number == "5")
+    assert plate_pack._is_required(line)
+    assert not plate_pack._is_required(replace(line, certainty=Certainty.MEMORY))
+
+
+def test_plate_pack_without_pounds_has_no_row_of_pounds() -> None:
+    masses = Masses(gross_kg=30480, tare_kg=2251)
+    text = read_text(plate_pack_pdf(make_pack(unit=make_unit(masses=masses))))
+    assert "kg 30 480 kg 2 251 kg not known Safety approval plate" in text
 
 
 @pytest.mark.parametrize(
