@@ -6,9 +6,12 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from tracker.judge import (
+    damage_rules,
     decisions,
     facts,
+    gas,
     identity,
+    inspection_rules,
     mass_rules,
     plate_rules,
     presence,
@@ -23,6 +26,9 @@ RULES: Final[tuple[Rule, ...]] = (
     *size_type.RULES,
     *mass_rules.RULES,
     *plate_rules.RULES,
+    *inspection_rules.RULES,
+    *gas.RULES,
+    *damage_rules.RULES,
     *facts.RULES,
     *presence.RULES,
     *decisions.RULES,

@@ -14,7 +14,7 @@ from schemas.readings import Masses, PlateReading
 from schemas.records import Record
 from shared import marks
 from shared.table_files import Certainty
-from tracker.judge import identity, masses, plate, size_type
+from tracker.judge import identity, inspection, masses, plate, size_type
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.rules import Rule
 
@@ -71,7 +71,9 @@ def judge_fact(event: Fact, record: Record, received_at: datetime, rules: Rulebo
             door_gross_kg=record.gross_kg if door is None else None,
         )
         judgement.add(found.findings, found.doubted)
-    if isinstance(event, Marking) and event.new_mark is not None:
+    if isinstance(event, Inspection):
+        inspection.judge_inspection(judgement, event, record, received_at, rules)
+    elif isinstance(event, Marking) and event.new_mark is not None:
         _judge_new_mark(judgement, event.new_mark, rules)
     return judgement
 

@@ -2,32 +2,78 @@
 
 from __future__ import annotations
 
-from schemas.records import OpenDamage, Record
+from collections.abc import Iterable
+
+from schemas.records import Claim, OpenDamage, Record
 from tracker.judge.entry import Entry, Payload
+from tracker.judge.folding import air
 from tracker.judge.folding.notes import Notes
 from tracker.judge.folding.readings import take_examination, take_readings
 from tracker.judge.folding.yard import be_seen
 
 
 def fold_inspection(record: Record, entry: Entry, payload: Payload, notes: Notes) -> None:
-    """A unit was looked at: its readings, its condition, the damage found."""
+    """A unit was looked at: its readings, its air, its condition, the damage found."""
     be_seen(record, entry, payload, notes)
     take_readings(record, payload)
+    air.take_inspection(record, entry, payload, notes)
     record.condition = payload.get("condition") or record.condition
-    for number, damage in enumerate(payload["damages"], start=1):
-        record.damages.append(
-            OpenDamage(
-                id=f"{entry.event_id}/{number}",
-                component=damage["component"],
-                kind=damage["kind"],
-                urgency=damage["urgency"],
+    if (plate := payload.get("plate")) and (photo := plate.get("photo")):
+        _keep_photos(record, [photo])
+    for number, damage in enumerate(payload["damages"]):
+        _open_damage(record, entry, damage, number)
+
+
+def _open_damage(record: Record, entry: Entry, damage: Payload, number: int) -> None:
+    photos = damage.get("photos") or []
+    opened = OpenDamage(
+        id=f"{entry.event_id}/{number + 1}",
+        component=damage["component"],
+        kind=damage["kind"],
+        urgency=damage["urgency"],
+        found_at=entry.effective_at,
+        place=damage.get("place"),
+        measured_mm=damage.get("measured_mm"),
+        mend_by=damage.get("mend_by") or _resolved(entry, "mend_by", number),
+        on_lorry=damage["on_lorry"],
+        measure=damage.get("measure"),
+        count=damage.get("count"),
+        out_of=damage.get("out_of"),
+        photos=list(photos),
+    )
+    record.damages.append(opened)
+    _keep_photos(record, photos)
+    if opened.on_lorry:
+        record.claims.append(
+            Claim(
+                id=opened.id,
+                says=f"{opened.kind} on {opened.component}",
                 found_at=entry.effective_at,
-                place=damage.get("place"),
-                measured_mm=damage.get("measured_mm"),
-                mend_by=damage.get("mend_by"),
-                on_lorry=damage["on_lorry"],
+                responsible=damage.get("responsible"),
+                notice_by=damage.get("notice_by") or _resolved(entry, "notice_by", number),
+                notice_given_on=damage.get("notice_given_on"),
             )
         )
+
+
+def claim_arrival(record: Record, entry: Entry, payload: Payload) -> None:
+    """Keep damage seen on the lorry at the gate, against its haulier where one is named."""
+    if seen := payload.get("damage_on_lorry"):
+        record.claims.append(
+            Claim(entry.event_id, seen, entry.effective_at, payload.get("haulier"))
+        )
+
+
+def _resolved(entry: Entry, name: str, number: int) -> str | None:
+    """Return the day that judging set for one damage; None where it set none."""
+    days = entry.resolved.get(name) or ()
+    return days[number] if number < len(days) else None
+
+
+def _keep_photos(record: Record, photos: Iterable[str]) -> None:
+    for photo in photos:
+        if photo not in record.photos:
+            record.photos.append(photo)
 
 
 def fold_examination(record: Record, _entry: Entry, payload: Payload, _notes: Notes) -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from schemas.records import Record
 from tracker.judge import presence
 from tracker.judge.entry import Entry, Payload
+from tracker.judge.folding import air
+from tracker.judge.folding.condition import claim_arrival
 from tracker.judge.folding.notes import Notes
 from tracker.judge.folding.readings import take_readings
 from tracker.judge.folding.yard import where
@@ -40,6 +42,8 @@ def fold_gate_in(record: Record, entry: Entry, payload: Payload, notes: Notes) -
     if record.purpose in ("take-back", "failed-delivery"):
         record.release = None
     take_readings(record, payload)
+    air.take_arrival(record, payload)
+    claim_arrival(record, entry, payload)
 
 
 def fold_gate_out(record: Record, entry: Entry, payload: Payload, notes: Notes) -> None:
