@@ -11,6 +11,7 @@ from typing_extensions import override
 from shared.errors import HardstandError
 from shared.settings import SettingsError
 from tracker.cli import (
+    account,
     airflow,
     alerts,
     answer,
@@ -19,6 +20,7 @@ from tracker.cli import (
     held,
     house,
     may_leave,
+    photo,
     questions,
     rebuild,
     round,
@@ -73,6 +75,7 @@ def make_app() -> typer.Typer:
     app.command(epilog=questions.EXAMPLES)(questions.questions)
     app.command(epilog=answer.EXAMPLES)(answer.answer)
     app.command(epilog=may_leave.EXAMPLES)(may_leave.may_leave)
+    app.command(epilog=photo.EXAMPLES)(photo.photo)
     app.command(epilog=alerts.EXAMPLES)(alerts.alerts)
     app.command(name="round", epilog=round.EXAMPLES)(round.make_round)
     app.command(epilog=verify.EXAMPLES)(verify.verify)
@@ -85,4 +88,6 @@ def make_app() -> typer.Typer:
     app.command()(airflow.airflow)
     app.add_typer(house.make_depot_group())
     app.add_typer(house.make_contact_group())
+    app.add_typer(account.make_account_group())
+    app.add_typer(account.make_key_group())
     return app

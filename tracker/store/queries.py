@@ -10,7 +10,7 @@ from uuid import UUID
 
 from sqlalchemy import ColumnElement, Connection, Select, func, or_, select, tuple_
 
-from tracker.store.tables import QUESTIONS, RECORDS
+from tracker.store.tables import MARK_OR_NONE, QUESTIONS, RECORDS
 
 _LISTED = (
     RECORDS.c.unit_id,
@@ -59,7 +59,7 @@ def list_stock(
     connection: Connection, wanted: StockFilter, *, after: StockKey | None = None, size: int = 100
 ) -> list[dict[str, Any]]:
     """Return up to `size` units by mark, after the key of the page before."""
-    mark = func.coalesce(RECORDS.c.mark, "")
+    mark = MARK_OR_NONE
     query = select(*_LISTED).where(_is_somebody(), *_conditions(wanted))
     if after is not None:
         query = query.where(tuple_(mark, RECORDS.c.unit_id) > tuple_(after.mark, after.unit_id))

@@ -1,4 +1,7 @@
-"""Let people sign in: accounts with roles per depot, sessions, keys for machines, attempts."""
+"""Let people sign in: accounts with roles per depot, sessions, keys for machines, attempts.
+
+And let them list the stock page by page: an index in the order of its pages.
+"""
 
 import sqlalchemy as sa
 from alembic import op
@@ -102,9 +105,16 @@ def upgrade() -> None:
     op.create_index(
         "ix_sign_in_attempts_who", "sign_in_attempts", ["who", "tried_at"], unique=False
     )
+    op.create_index(
+        "ix_records_listed",
+        "records",
+        [sa.literal_column("COALESCE(mark, '')"), "unit_id"],
+        unique=False,
+    )
     op.execute(_GRANTS)
 
 
 def downgrade() -> None:
+    op.drop_index("ix_records_listed", table_name="records")
     for table in ("sign_in_attempts", "machine_keys", "sessions", "account_roles", "accounts"):
         op.drop_table(table)
