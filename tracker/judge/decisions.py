@@ -13,7 +13,7 @@ from schemas.findings import Finding, Severity
 from schemas.records import Record
 from shared.table_files import Certainty
 from tracker.judge import sale
-from tracker.judge.facts import judge_identity
+from tracker.judge.facts import MARK_DIFFERS, judge_identity
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.rules import Rule
 
@@ -52,7 +52,31 @@ NOT_SOLD: Final = Rule(
     certainty=Certainty.DESIGN,
     means="A take-back needs a sale.",
 )
-RULES: Final = (UNKNOWN_UNIT, NOTHING_LIVE, NO_SUCH_HOLD, NOT_SOLD)
+TWO_UNITS: Final = Rule(
+    id="decision.two-units",
+    severity=Severity.REFUSE,
+    sentence="The mark {seen} and the tag {expected} are two units. Name the one you mean.",
+    source=_SOURCE,
+    certainty=Certainty.DESIGN,
+    means="A decision names two units at once; which one is meant cannot be guessed.",
+)
+KNOWN_OTHERWISE: Final = Rule(
+    id="decision.known-otherwise",
+    severity=Severity.REFUSE,
+    sentence="This unit is known as {expected}, not as {seen}. Read its mark again, and ask with "
+    "that.",
+    source=_SOURCE,
+    certainty=Certainty.DESIGN,
+    means="A decision names a unit by a sound mark that is not its own: it may be another box.",
+)
+RULES: Final = (
+    UNKNOWN_UNIT,
+    NOTHING_LIVE,
+    NO_SUCH_HOLD,
+    NOT_SOLD,
+    TWO_UNITS,
+    KNOWN_OTHERWISE,
+)
 
 MAY_COME_FIRST: Final = frozenset({"acquisition", "work-order", "hold"})
 """Decisions that may open a unit before anybody has reported it."""
@@ -76,8 +100,16 @@ def judge_decision(
         return judgement
     known = record or Record("")
     judge_identity(judgement, event, known, rules)
+    if MARK_DIFFERS.id in (finding.id for finding in judgement.findings):
+        refused = KNOWN_OTHERWISE.finding("mark", seen=event.mark, expected=known.mark)
+        return Judgement([refused])
     judgement.add(_reasons(event, known, received_at, rules))
     return judgement
+
+
+def refuse_two_units(event: Decision) -> Judgement:
+    """Return the refusal of a decision whose mark and tag mean two units."""
+    return Judgement([TWO_UNITS.finding("mark", seen=event.mark, expected=event.tag)])
 
 
 def _reasons(event: Decision, record: Record, now: datetime, rules: Rulebook) -> list[Finding]:

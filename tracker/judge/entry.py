@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 from uuid import UUID, uuid5
 
@@ -71,6 +71,30 @@ def adopted(payload: Payload, doubted: Iterable[str]) -> Payload:
 def moment_text(moment: datetime) -> str:
     """Write a moment so that comparing the text compares time: UTC, with microseconds."""
     return moment.astimezone(UTC).isoformat(timespec="microseconds")
+
+
+def moment_read(moment: str) -> str:
+    """Write a moment as `moment_text` does that an event wrote in its own zone and way."""
+    return moment_text(datetime.fromisoformat(moment))
+
+
+def moment_said(moment: str) -> str:
+    """Write a moment for a sentence: to the minute, in UTC."""
+    at = datetime.fromisoformat(moment).astimezone(UTC)
+    return f"{at:%Y-%m-%d %H:%M} UTC"
+
+
+def moment_after(received_at: datetime, kind: str, event_id: str, last: Key) -> str:
+    """Return the moment from which a decision counts: its receipt, but after all it was judged by.
+
+    A decision is judged by the record as it stands, which may hold facts of a clock that runs
+    ahead, or decisions received later and judged sooner in another lane. Folded before these it
+    could be undone by what it was granted after.
+    """
+    moment = moment_text(received_at)
+    if (moment, RANKS[kind], event_id) > last:
+        return moment
+    return moment_text(datetime.fromisoformat(last[0]) + timedelta(microseconds=1))
 
 
 def question_id(event_id: str, finding: str, about: str) -> str:

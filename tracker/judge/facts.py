@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
-from typing import Final
+from typing import Any, Final
 
 from schemas.events.base import Event, Fact
 from schemas.events.condition import Inspection
@@ -12,11 +13,12 @@ from schemas.events.workshop import Marking, PlateChange
 from schemas.findings import Severity
 from schemas.readings import Masses, PlateReading
 from schemas.records import Record
-from shared import marks
 from shared.table_files import Certainty
 from tracker.judge import identity, inspection, masses, plate, size_type
+from tracker.judge.entry import moment_text
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.rules import Rule
+from tracker.judge.subject import subject_of_mark
 
 IN_FUTURE: Final = Rule(
     id="event.happened-in-future",
@@ -27,6 +29,25 @@ IN_FUTURE: Final = Rule(
     means="The sender's clock runs ahead by more than the tolerance. The moment it was received is "
     "adopted, and the question asks for the right one.",
 )
+MARK_DIFFERS: Final = Rule(
+    id="mark.differs",
+    severity=Severity.DOUBT,
+    sentence="It was read as {seen}, but this unit is known as {expected}. Was it re-marked, or is "
+    "it another box?",
+    source="Hardstand design, identity",
+    certainty=Certainty.DESIGN,
+    means="A unit known by its tag, or by a number that was settled before, was read with another "
+    "sound mark. Not adopted; a report of the re-marking or the answer tells which is right.",
+)
+TAG_TAKEN: Final = Rule(
+    id="mark.tag-taken",
+    severity=Severity.DOUBT,
+    sentence="The tag {seen} belongs to another unit, {expected}. On which box does it hang?",
+    source="Hardstand design, identity",
+    certainty=Certainty.DESIGN,
+    means="Mark and tag of one report mean two units. The report stands with the mark's unit; the "
+    "tag is not adopted.",
+)
 MARK_TAKEN: Final = Rule(
     id="mark.taken",
     severity=Severity.DOUBT,
@@ -36,7 +57,7 @@ MARK_TAKEN: Final = Rule(
     means="A unit is said to bear a mark that another unit is known by. Not adopted; the answer "
     "tells which is which.",
 )
-RULES: Final = (IN_FUTURE, MARK_TAKEN)
+RULES: Final = (IN_FUTURE, MARK_TAKEN, MARK_DIFFERS, TAG_TAKEN)
 
 _NEVER_READ: Final = (None, None, None)
 
@@ -82,18 +103,33 @@ def judge_identity(judgement: Judgement, event: Event, record: Record, rules: Ru
     """Judge the mark, unless the unit is already known by it, and say which mark it now bears."""
     if event.mark is None:
         return
-    subject = marks.normalise(event.mark)
-    if record.mark is not None and subject in (record.mark, record.mark[:10]):
-        return
-    if any(subject in (borne.mark, borne.mark[:10]) for borne in record.marks):
+    subject = subject_of_mark(event.mark)
+    borne_since = [borne.since for borne in record.marks if borne.mark == subject]
+    if borne_since or record.mark == subject:
+        if isinstance(event, Fact) and borne_since:
+            _adopt_earlier(judgement, event, record, subject, min(borne_since))
         return
     found = identity.judge_mark(event.mark, rules.known)
     judgement.add(found.findings)
-    if found.mark is not None:
+    if found.mark is not None and record.mark is not None and record.mark_state == "good":
+        differs = MARK_DIFFERS.finding("mark", seen=found.mark, expected=record.mark)
+        judgement.add([differs], ["mark"])
+    elif found.mark is not None:
         judgement.resolved["mark"] = found.mark
     elif record.mark is None:
-        judgement.resolved["mark"] = subject or event.mark
+        judgement.resolved["mark"] = subject
         judgement.resolved["mark_state"] = "in-question"
+
+
+def _adopt_earlier(
+    judgement: Judgement, event: Fact, record: Record, mark: str, since: str
+) -> None:
+    """Let a mark be borne since a late report of it: the order of arrival must not show."""
+    if moment_text(event.happened_at) >= since:
+        return
+    judgement.resolved["mark"] = mark
+    if mark == record.mark and record.mark_state != "good":
+        judgement.resolved["mark_state"] = record.mark_state
 
 
 def _judge_code(judgement: Judgement, event: Fact, code: str) -> None:
@@ -121,7 +157,8 @@ def _judge_door(
 def _judge_new_mark(judgement: Judgement, new_mark: str, rules: Rulebook) -> None:
     found = identity.judge_mark(new_mark, rules.known)
     judgement.add(finding.model_copy(update={"field": "new_mark"}) for finding in found.findings)
-    judgement.resolved["mark"] = found.mark or marks.normalise(new_mark) or new_mark
+    judgement.resolved["mark"] = found.mark or subject_of_mark(new_mark)
+    judgement.resolved.pop("mark_state", None)
     if found.mark is None:
         judgement.resolved["mark_state"] = "in-question"
 
@@ -144,9 +181,39 @@ def _minutes(moment: datetime) -> str:
     return moment.isoformat(sep=" ", timespec="minutes")
 
 
-def doubt_taken_mark(judgement: Judgement, event: Fact) -> None:
-    """Take back the adoption of a mark that means another unit, and ask."""
-    taken = judgement.resolved.pop("mark")
-    judgement.resolved.pop("mark_state", None)
-    field = "new_mark" if isinstance(event, Marking) else "mark"
-    judgement.add([MARK_TAKEN.finding(field, seen=taken)], [field])
+def doubt_taken_marks(
+    judgement: Judgement,
+    event: Fact,
+    record: Record,
+    rules: Rulebook,
+    is_taken: Callable[[str], bool],
+) -> None:
+    """Do not adopt a mark that means another unit, and ask; `is_taken` says which do."""
+    if not (isinstance(event, Marking) and event.new_mark is not None):
+        _keep_if_free(judgement, judgement.resolved, "mark", is_taken)
+        return
+    new = _taken_out(judgement.resolved)
+    # What it was called before the marking; the findings about that are there already.
+    before = Judgement()
+    judge_identity(before, event, record, rules)
+    _keep_if_free(judgement, before.resolved, "mark", is_taken)
+    _keep_if_free(judgement, new, "new_mark", is_taken)
+    judgement.resolved |= new or before.resolved
+
+
+def _keep_if_free(
+    judgement: Judgement, resolved: dict[str, Any], field: str, is_taken: Callable[[str], bool]
+) -> None:
+    if "mark" in resolved and is_taken(resolved["mark"]):
+        taken = _taken_out(resolved)
+        judgement.add([MARK_TAKEN.finding(field, seen=taken["mark"])], [field])
+
+
+def _taken_out(resolved: dict[str, Any]) -> dict[str, Any]:
+    return {name: resolved.pop(name) for name in ("mark", "mark_state") if name in resolved}
+
+
+def doubt_taken_tag(judgement: Judgement, event: Event, other: Record) -> None:
+    """Do not adopt a tag that means another unit than the mark, and ask."""
+    known_as = other.mark or other.unit_id
+    judgement.add([TAG_TAKEN.finding("tag", seen=event.tag, expected=known_as)], ["tag"])

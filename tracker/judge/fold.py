@@ -13,10 +13,12 @@ from typing import Final
 from schemas.events.union import FACTS
 from schemas.findings import Finding, Severity
 from schemas.records import DatedMark, Record
+from shared import marks
 from tracker.judge import presence
-from tracker.judge.entry import Entry, Payload, adopted
+from tracker.judge.entry import Entry, Payload, adopted, moment_said
 from tracker.judge.folding import condition, deal, gate, holds, workshop, yard
 from tracker.judge.folding.notes import Notes, open_question
+from tracker.judge.subject import subject_of_mark
 
 FOLD_VERSION: Final = 1
 
@@ -81,10 +83,13 @@ def fold_telling(
 
 
 def _fold_settled(unit_id: str, settled: Settled, about: str) -> tuple[Record, list[Finding]]:
-    record = Record(unit_id, merged_into=settled.merged_into)
+    record = Record(unit_id)
+    if not settled.entries:
+        record.merged_into = settled.merged_into
     told: list[Finding] = []
+    asked = {one.resolved.get("mark") for one in settled.entries.values() if _doubts_its_mark(one)}
     for entry in sorted(settled.entries.values(), key=lambda entry: entry.key):
-        notes = Notes(settled.questions)
+        notes = Notes(settled.questions, asked)
         _apply(record, entry, notes)
         if entry.event_id == about:
             told = notes.findings
@@ -101,6 +106,7 @@ def extend(record: Record, entry: Entry) -> list[Finding]:
     notes = Notes()
     _apply(record, entry, notes)
     record.events += 1
+    record.merged_into = None
     return notes.findings
 
 
@@ -138,9 +144,9 @@ def settle(history: Iterable[Entry]) -> Settled:
 
 def _apply(record: Record, entry: Entry, notes: Notes) -> None:
     payload = adopted(entry.payload, entry.doubted)
-    _take_mark(record, entry, payload)
+    _take_mark(record, entry, payload, notes)
     if record.presence == "disposed" and entry.kind in FACTS:
-        at = entry.effective_at[:16].replace("T", " ")
+        at = moment_said(entry.effective_at)
         notes.ask(record, entry, presence.AFTER_DISPOSAL.finding("happened_at", seen=at, at=at))
     FOLDERS[entry.kind](record, entry, payload, notes)
     for finding in entry.findings:
@@ -155,12 +161,35 @@ def _apply(record: Record, entry: Entry, notes: Notes) -> None:
     record.last_key = entry.key
 
 
-def _take_mark(record: Record, entry: Entry, payload: Payload) -> None:
+def _is_asked_about(entry: Entry, mark: str, notes: Notes) -> bool:
+    return mark in notes.marks_asked_about or _doubts_its_mark(entry)
+
+
+def _doubts_its_mark(entry: Entry) -> bool:
+    """Say whether the entry brings up the question of the mark that it gives its unit."""
+    return entry.resolved.get("mark_state") == "in-question" and any(
+        finding["severity"] == Severity.DOUBT and finding["field"] in ("mark", "new_mark")
+        for finding in entry.findings
+    )
+
+
+def _take_mark(record: Record, entry: Entry, payload: Payload, notes: Notes) -> None:
     if tag := payload.get("tag"):
         record.tag = tag
-    if not (mark := entry.resolved.get("mark")):
+    if mark := entry.resolved.get("mark"):
+        state = entry.resolved.get("mark_state", "good")
+    elif record.mark is None and "mark" in payload:
+        # The report whose judging adopted the mark was withdrawn or went to another unit.
+        mark = subject_of_mark(payload["mark"])
+        state = entry.resolved.get("mark_state") or (
+            "good" if marks.is_sound(mark) else "in-question"
+        )
+    else:
         return
+    newly = state == "in-question" and record.mark_state != "in-question"
+    if newly and not _is_asked_about(entry, mark, notes):
+        notes.ask(record, entry, presence.MARK_UNSETTLED.finding("mark", seen=mark))
     if mark != record.mark:
         record.mark = mark
         record.marks.append(DatedMark(mark, entry.effective_at))
-    record.mark_state = entry.resolved.get("mark_state", "good")
+    record.mark_state = state

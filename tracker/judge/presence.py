@@ -68,7 +68,18 @@ LEFT_UNDER_HOLD: Final = Rule(
     means="A gate-out while a hold stood. Recorded, and mailed to the manager at once.",
 )
 
+MARK_UNSETTLED: Final = Rule(
+    id="mark.unsettled",
+    severity=Severity.DOUBT,
+    sentence="{seen} cannot be its mark. Which unit is it?",
+    source="Hardstand design, identity",
+    certainty=Certainty.DESIGN,
+    means="The report whose mark was asked about was withdrawn or given to another unit, and "
+    "others with the same mark remain.",
+)
+
 RULES: Final = (
+    MARK_UNSETTLED,
     MISSED_DEPARTURE,
     MISSED_ARRIVAL,
     SEEN_NOT_IN,

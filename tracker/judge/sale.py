@@ -11,6 +11,7 @@ from schemas.records import Record
 from shared.months import Month
 from shared.plates import MonthReading
 from shared.table_files import Certainty
+from tracker.judge.entry import moment_said
 from tracker.judge.judgement import Rulebook
 from tracker.judge.rules import Rule
 
@@ -39,7 +40,7 @@ GONE: Final = _refusal(
 )
 NOT_OURS: Final = _refusal(
     "sale.not-ours",
-    "It is not ours to sell: it came in as {seen}.",
+    "It is not ours to sell: it came in as {words}.",
     "A customer's own box, or one stored for others, can never be sold.",
 )
 ALREADY_SOLD: Final = _refusal(
@@ -55,10 +56,28 @@ RESERVED: Final = _refusal(
 OPEN_QUESTIONS: Final = Rule(
     id="sale.open-questions",
     severity=Severity.WARN,
-    sentence="Questions about it are open: {seen}.",
+    sentence="Questions about it are open ({count}). Settle them, or tell the buyer: {asks}",
     source="Hardstand design, sale and release",
     certainty=Certainty.DESIGN,
     means="A promise about a unit with open questions; the buyer should be told.",
+)
+SOLD_TWICE: Final = Rule(
+    id="sale.sold-twice",
+    severity=Severity.DOUBT,
+    sentence="It is sold twice: to another buyer since {seen}, too. Which sale stands?",
+    source="Hardstand design, no two truths",
+    certainty=Certainty.DESIGN,
+    means="Two sales of one unit came to light, when two units turned out to be one or a "
+    "cancellation was withdrawn. Cancel or withdraw the one that does not stand.",
+)
+SOLD_WHEN_GONE: Final = Rule(
+    id="sale.sold-when-gone",
+    severity=Severity.DOUBT,
+    sentence="When it was sold it was {seen}, as a later report tells. Does the sale stand?",
+    source="Hardstand design, sale and release",
+    certainty=Certainty.DESIGN,
+    means="The sale was granted before a late report told that the unit had left or was disposed "
+    "of.",
 )
 NOT_SOLD: Final = _refusal(
     "release.not-sold",
@@ -100,7 +119,7 @@ MASSES_TO_PAINT: Final = _refusal(
 )
 APPROVAL_VOID: Final = _refusal(
     "release.approval-void",
-    "Its safety approval is {seen}. Only a new approval lets it travel under the Convention.",
+    "Its safety approval is {words}. Only a new approval lets it travel under the Convention.",
     "A safety refusal for export and transport: lifted by evidence, by nobody's word. For storage "
     "this is a warning.",
 )
@@ -142,6 +161,8 @@ RULES: Final = (
     ALREADY_SOLD,
     RESERVED,
     OPEN_QUESTIONS,
+    SOLD_TWICE,
+    SOLD_WHEN_GONE,
     NOT_SOLD,
     ALREADY_RELEASED,
     UNPAID,
@@ -157,7 +178,15 @@ RULES: Final = (
     USED_UP,
 )
 
-_NOT_OURS: Final = frozenset({"customer-box", "storage-for-others"})
+_NOT_OURS: Final = {
+    "customer-box": "a customer's own box",
+    "storage-for-others": "one stored for others",
+}
+_APPROVALS: Final = {
+    "void": "void since the shell was changed",
+    "ask": "open until the approving body has answered",
+    "none": "missing, for it has no plate",
+}
 
 
 def hinders_promise(record: Record, buyer: str | None, now: datetime) -> list[Finding]:
@@ -168,15 +197,17 @@ def hinders_promise(record: Record, buyer: str | None, now: datetime) -> list[Fi
     if record.presence in ("away", "disposed"):
         found.append(GONE.finding("mark", seen=record.presence))
     if record.purpose in _NOT_OURS:
-        found.append(NOT_OURS.finding("mark", seen=record.purpose))
+        found.append(NOT_OURS.finding("mark", seen=record.purpose, words=_NOT_OURS[record.purpose]))
     if record.sale is not None:
-        found.append(ALREADY_SOLD.finding("buyer", seen=record.sale.sold_at[:16]))
+        found.append(ALREADY_SOLD.finding("buyer", seen=moment_said(record.sale.sold_at)))
     kept = record.reservation
     if kept is not None and kept.buyer != buyer and datetime.fromisoformat(kept.until) > now:
-        found.append(RESERVED.finding("buyer", seen=kept.until[:16]))
+        found.append(RESERVED.finding("buyer", seen=moment_said(kept.until)))
     if record.questions:
-        seen = ", ".join(sorted({question.finding for question in record.questions}))
-        found.append(OPEN_QUESTIONS.finding("mark", seen=seen))
+        seen = sorted({question.finding for question in record.questions})
+        asks = " ".join(dict.fromkeys(question.asks for question in record.questions))
+        count = len(record.questions)
+        found.append(OPEN_QUESTIONS.finding("mark", seen=seen, count=count, asks=asks))
     return found
 
 
@@ -215,7 +246,7 @@ def hinders_leaving(
     if release.cleared:
         found.append(USED_UP.finding("reference"))
     if release.expires_at and datetime.fromisoformat(release.expires_at) <= now:
-        found.append(EXPIRED.finding("reference", seen=release.expires_at[:16]))
+        found.append(EXPIRED.finding("reference", seen=moment_said(release.expires_at)))
     return found
 
 
@@ -239,13 +270,20 @@ def _hinders_use(record: Record, now: datetime, rules: Rulebook) -> list[Finding
         found.append(
             MASSES_TO_PAINT.finding(
                 "mark",
-                seen=f"{record.painted_tare_kg} kg",
-                expected=f"{record.tare_kg} kg",
+                seen=_kg(record.painted_tare_kg),
+                expected=_kg(record.tare_kg),
                 severity=weight,
             )
         )
     if record.approval in ("void", "ask", "none"):
-        found.append(APPROVAL_VOID.finding("mark", seen=record.approval, severity=weight))
+        found.append(
+            APPROVAL_VOID.finding(
+                "mark",
+                seen=record.approval,
+                severity=weight,
+                words=_APPROVALS[record.approval],
+            )
+        )
     if travels and not _examination_lasts(record, now, rules):
         ends = record.sale.journey_ends_on if record.sale else None
         found.append(
@@ -254,6 +292,10 @@ def _hinders_use(record: Record, now: datetime, rules: Rulebook) -> list[Finding
             )
         )
     return found
+
+
+def _kg(mass: int | None) -> str:
+    return "unknown" if mass is None else f"{mass} kg"
 
 
 def _examination_lasts(record: Record, now: datetime, rules: Rulebook) -> bool:

@@ -25,7 +25,7 @@ from schemas.findings import Finding
 from schemas.records import Record
 from tracker.judge.decisions import judge_decision, refuse_two_units
 from tracker.judge.entry import Entry, Key, Payload, moment_after, moment_text
-from tracker.judge.facts import doubt_taken_mark, doubt_taken_tag, judge_fact
+from tracker.judge.facts import doubt_taken_marks, doubt_taken_tag, judge_fact
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.subject import other_subject_of, subjects_of
 from tracker.services import consequences, reading, settlement
@@ -154,11 +154,14 @@ class Batch:
     ) -> Judgement:
         record = unit.record if unit else Record("")
         judgement = judge_fact(event, record, received_at, self._rules)
-        mark = judgement.resolved.get("mark")
-        means = self._work.find([mark]) if mark else None
-        if means is not None and means is not unit:
-            doubt_taken_mark(judgement, event, record, self._rules)
-        elif other is not None and "mark" not in judgement.doubted:
+        if "mark" in judgement.resolved:
+
+            def is_taken(mark: str) -> bool:
+                means = self._work.find([mark])
+                return means is not None and means is not unit
+
+            doubt_taken_marks(judgement, event, record, self._rules, is_taken)
+        if other is not None and "mark" not in judgement.doubted:
             doubt_taken_tag(judgement, event, other.record)
         return judgement
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from uuid import UUID
@@ -73,6 +73,17 @@ class WorkingSet:
                 return self.units.get(unit_id)
         return None
 
+    def find_both(self, subjects: Sequence[str]) -> tuple[Unit | None, Unit | None]:
+        """Return the unit that a report is about, and the other one when mark and tag disagree.
+
+        The mark says which, unless the tag's unit has none of its own yet: then it may be this one.
+        """
+        found = [unit for subject in subjects if (unit := self.find([subject])) is not None]
+        if len(found) < 2 or found[0] is found[1]:
+            return (found[0] if found else None), None
+        by_mark, by_tag = found
+        return (by_tag, by_mark) if by_tag.record.mark is None else (by_mark, by_tag)
+
     def find_by_question(self, question_id: str) -> Unit | None:
         """Return the unit on whose record a question stands."""
         for unit in self.units.values():
@@ -111,13 +122,15 @@ class WorkingSet:
         else:
             whole = [*self.history_of(unit), entry]
             unit.record, told = fold.fold_telling(str(unit.unit_id), whole, entry.event_id)
-        self.stream_of_event[entry.event_id] = unit.unit_id
+        # What settles stands in two histories; it is the first one's, as its receipt says.
+        self.stream_of_event.setdefault(entry.event_id, unit.unit_id)
         return told, unit.append(entry, told, self._recorded_text)
 
     def point(self, unit: Unit, subject: str) -> None:
         """Let a subject mean this unit from now on, whatever it meant before."""
         marks.point(self.connection, subject, unit.unit_id)
         self.meaning[subject] = unit.unit_id
+        self.new_meaning.pop(subject, None)
 
     def merge(self, here: Unit, there: Unit) -> None:
         """Let all that means one unit mean the other."""

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from schemas.records import LiveRelease, LiveReservation, LiveSale, Record
-from tracker.judge.entry import Entry, Payload
+from tracker.judge import sale
+from tracker.judge.entry import Entry, Payload, moment_read, moment_said
 from tracker.judge.folding.notes import Notes
+from tracker.judge.folding.yard import where
 
 
 def fold_acquisition(record: Record, _entry: Entry, payload: Payload, _notes: Notes) -> None:
@@ -19,13 +21,22 @@ def fold_reservation(record: Record, entry: Entry, payload: Payload, _notes: Not
     record.reservation = LiveReservation(
         id=entry.event_id,
         buyer=payload["buyer"],
-        until=payload["until"],
+        until=moment_read(payload["until"]),
         intended_use=payload["intended_use"],
     )
 
 
-def fold_sale(record: Record, entry: Entry, payload: Payload, _notes: Notes) -> None:
-    """The unit is sold; a reservation has done its work."""
+def fold_sale(record: Record, entry: Entry, payload: Payload, notes: Notes) -> None:
+    """The unit is sold; a reservation has done its work.
+
+    No sale is granted on a sold unit, or on one that is gone. That one stands so all the same
+    follows from what came to light later: a late report, a correction, two units that are one.
+    """
+    if record.sale is not None:
+        seen = moment_said(record.sale.sold_at)
+        notes.ask(record, entry, sale.SOLD_TWICE.finding("buyer", seen=seen))
+    if record.presence in ("away", "disposed"):
+        notes.ask(record, entry, sale.SOLD_WHEN_GONE.finding("buyer", seen=where(record)))
     record.reservation = None
     record.sale = LiveSale(
         id=entry.event_id,
@@ -43,12 +54,13 @@ def fold_sale(record: Record, entry: Entry, payload: Payload, _notes: Notes) -> 
 
 def fold_release(record: Record, entry: Entry, payload: Payload, _notes: Notes) -> None:
     """The sold unit may leave."""
+    expires_at = payload.get("expires_at")
     record.release = LiveRelease(
         id=entry.event_id,
         reference=payload["reference"],
         released_at=entry.effective_at,
         haulier=payload.get("haulier"),
-        expires_at=payload.get("expires_at"),
+        expires_at=moment_read(expires_at) if expires_at else None,
     )
 
 

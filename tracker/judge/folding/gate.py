@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from schemas.records import Record
 from tracker.judge import presence
-from tracker.judge.entry import Entry, Payload
+from tracker.judge.entry import Entry, Payload, moment_said
 from tracker.judge.folding import air
 from tracker.judge.folding.condition import claim_arrival
 from tracker.judge.folding.notes import Notes
@@ -30,7 +30,7 @@ def fold_gate_in(record: Record, entry: Entry, payload: Payload, notes: Notes) -
             "happened_at",
             seen=record.depot,
             depot=depot,
-            since=(record.arrived_at or record.last_seen_at or "")[:16].replace("T", " "),
+            since=_known_since(record),
         )
         notes.ask(record, entry, finding)
     record.presence, record.depot, record.whereabouts = "in-depot", depot, None
@@ -83,6 +83,11 @@ def fold_clearance(record: Record, _entry: Entry, _payload: Payload, _notes: Not
     """The barrier used up the release's count."""
     if record.release is not None:
         record.release.cleared = True
+
+
+def _known_since(record: Record) -> str:
+    since = record.arrived_at or record.last_seen_at
+    return moment_said(since) if since else "some day"
 
 
 def _gone_for(purpose: str) -> str:

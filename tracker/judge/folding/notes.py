@@ -15,6 +15,8 @@ class Notes:
     """Collects what one entry gives rise to. Keeps questions that were settled from reopening."""
 
     settled: Container[str] = frozenset()
+    marks_asked_about: Container[str | None] = frozenset()
+    """Marks in question whose question another entry of the history brings up."""
     findings: list[Finding] = field(default_factory=list)
 
     def ask(self, record: Record, entry: Entry, finding: Finding) -> None:
@@ -33,7 +35,7 @@ class Notes:
 def open_question(record: Record, entry: Entry, finding: Finding, settled: Container[str]) -> None:
     """Let the question of a doubt stand in the record, unless it was settled."""
     known = question_id(entry.event_id, finding.id, finding.field)
-    if known in settled:
+    if known in settled or any(question.id == known for question in record.questions):
         return
     record.questions.append(
         Question(
