@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, Final
 
 import orjson
 from pydantic import ValidationError
@@ -72,6 +72,10 @@ def judge_answer(
         return _refused(settling_rules.NO_QUESTION.finding("question", seen=str(answer.question)))
     about = question.field.partition(".")[0]
     match answer.settlement:
+        case Settlement.CONFIRMED if (
+            about in ("mark", "new_mark") and here.record.mark_state == "in-question"
+        ):
+            return _refused(_mark_missing())
         case Settlement.CONFIRMED:
             return Settling(here={"settles": [question.id]})
         case Settlement.WITHDRAWN:
@@ -109,6 +113,8 @@ def judge_correction(
     gone = {"overrides": {target.event_id: None}}
     if correction.withdrawn:
         return Settling(here=gone)
+    if "new_mark" in changes or (there is not None and "new_mark" in target.payload):
+        return _refused(settling_rules.NEW_MARK_STAYS.finding("changes"))
     if all(target.payload.get(name) == value for name, value in changes.items()):
         return _refused(settling_rules.NOTHING_CHANGED.finding("changes"))
     if there is not None and target.kind not in FACTS:
@@ -136,10 +142,11 @@ def _refused(finding: Finding) -> Settling:
 def _painted_so(question: Question, target: Entry, about: str) -> Settling:
     """It is really painted so: the doubted value stays unadopted, the paint is to be renewed."""
     resolved = {**target.resolved}
-    if about in ("mark", "new_mark"):
-        resolved |= {"mark_state": "as-painted", "repaint": ["mark"]}
-    else:
-        resolved["repaint"] = ["masses"] if about == "masses" else []
+    paint = {"mark": "mark", "new_mark": "mark", "masses": "masses"}.get(about)
+    if paint is not None:
+        resolved["repaint"] = sorted({paint, *resolved.get("repaint", ())})
+    if paint == "mark":
+        resolved["mark_state"] = "as-painted"
     override = replace(target, resolved=resolved)
     return Settling(
         here={
@@ -163,7 +170,8 @@ def _right_value(
         changes["happened_at"] = given["at"]
     about = question.field.partition(".")[0]
     if about not in changes:
-        missing = settling_rules.VALUE_MISSING.finding("question", seen=about, expected=about)
+        field = {"happened_at": "at"}.get(about, about)
+        missing = settling_rules.VALUE_MISSING.finding("question", seen=about, expected=field)
         return _refused(missing)
     if about in ("masses", "plate"):
         changes[about] = {**target.payload.get(about, {}), **changes[about]}
@@ -196,19 +204,39 @@ def _revise(
     if not isinstance(event, Fact):
         return replace(target, payload=payload)
     judgement = judge_fact(event, record, received_at, rules)
-    doubts = [one for one in judgement.findings if one.severity is Severity.DOUBT]
+    stays = _BY_CIRCUMSTANCE - changes.keys()
+    found = [one for one in judgement.findings if _about(one.field) not in stays]
+    doubts = [one for one in found if _is_new_doubt(one, target, changes)]
     if doubts:
         seen = " ".join(doubt.message for doubt in doubts)
         return settling_rules.STILL_DOUBTFUL.finding(doubts[0].field, seen=seen)
-    findings = [finding.model_dump(mode="json") for finding in judgement.findings]
+    told = [finding.model_dump(mode="json") for finding in found]
+    resolved = {} if {"mark", "new_mark"} <= stays else judgement.resolved
     return replace(
         target,
         payload=payload,
         effective_at=effective_at,
-        doubted=judgement.doubted,
-        resolved={**target.resolved, **judgement.resolved},
-        findings=findings,
+        doubted=[path for path in target.doubted if _about(path) in stays]
+        + [path for path in judgement.doubted if _about(path) not in stays],
+        resolved={**target.resolved, **resolved},
+        findings=[one for one in target.findings if _about(one["field"]) in stays] + told,
     )
+
+
+_BY_CIRCUMSTANCE: Final = frozenset({"mark", "new_mark", "happened_at"})
+"""What is judged by how things stood then; left as it was judged unless it is changed."""
+
+
+def _about(path: str) -> str:
+    return path.partition(".")[0]
+
+
+def _is_new_doubt(finding: Finding, target: Entry, changes: Payload) -> bool:
+    """Say whether a change leaves or brings a doubt; one about another field may go on standing."""
+    if finding.severity is not Severity.DOUBT:
+        return False
+    before = {(one["id"], one["field"]) for one in target.findings}
+    return _about(finding.field) in changes or (finding.id, finding.field) not in before
 
 
 def _right_mark(
@@ -221,31 +249,32 @@ def _right_mark(
 ) -> Settling:
     """The unit is another than its mark said: it is renamed, or its events go to the right one."""
     if answer.right_mark is None:
-        missing = settling_rules.VALUE_MISSING.finding(
-            "question", seen="the mark", expected="right_mark"
-        )
-        return _refused(missing)
+        return _refused(_mark_missing())
     found = identity.judge_mark(answer.right_mark, rules.known)
     if found.mark is None:
         seen = " ".join(finding.message for finding in found.findings)
         return _refused(settling_rules.STILL_DOUBTFUL.finding("right_mark", seen=seen))
     asked = [one.id for one in here.record.questions if one.field in ("mark", "new_mark")]
-    if there is None or target.kind == "marking":
+    if there is None:
         resolved = {**target.resolved, "mark": found.mark, "mark_state": "good"}
         override = replace(target, resolved=resolved, findings=_without_mark_doubts(target))
         return Settling(
             here={"settles": asked, "overrides": {target.event_id: override.as_override()}},
             repoint=found.mark,
         )
-    return _merge(here, there, asked, found.mark)
+    return _merge(here, there, target, asked, found.mark)
 
 
-def _merge(here: Stand, there: Stand, asked: list[str], mark: str) -> Settling:
+def _mark_missing() -> Finding:
+    return settling_rules.VALUE_MISSING.finding("question", seen="the mark", expected="right_mark")
+
+
+def _merge(here: Stand, there: Stand, target: Entry, asked: list[str], mark: str) -> Settling:
     """Give all that stands here to the unit there."""
     standing = settle(here.history)
     brought = {}
     for event_id, entry in sorted(standing.entries.items()):
-        moved = replace(_nameless(entry), findings=_without_mark_doubts(entry))
+        moved = replace(_renamed(entry, target, mark), findings=_without_mark_doubts(entry))
         brought[event_id] = moved.as_override()
     settles = sorted({*asked, *standing.questions})
     return Settling(
@@ -258,6 +287,19 @@ def _merge(here: Stand, there: Stand, asked: list[str], mark: str) -> Settling:
         moved=list(brought),
         repoint=mark,
     )
+
+
+def _renamed(entry: Entry, target: Entry, mark: str) -> Entry:
+    """Return the entry as one of a unit whose right mark is `mark`.
+
+    Where the mark first read was wrong, all that bore it bears the right one; a later re-marking
+    keeps its own. Where a re-marking was asked about, the marks before it were right.
+    """
+    asked_marking = target.kind == "marking"
+    wrong = entry.event_id == target.event_id if asked_marking else entry.kind != "marking"
+    if not wrong or not (asked_marking or "mark" in entry.payload):
+        return entry
+    return replace(entry, resolved={**_nameless(entry).resolved, "mark": mark})
 
 
 def _nameless(entry: Entry) -> Entry:

@@ -57,7 +57,15 @@ DECISION_STAYS: Final = _refusal(
     "Only facts move between units by correction.",
 )
 
+NEW_MARK_STAYS: Final = _refusal(
+    "correction.new-mark-stays",
+    "A re-marking is not given another mark or another unit: answer the question about it, or "
+    "withdraw the report and report it anew.",
+    "A wrong new mark may be another unit's; its question, or a new report, is judged for that.",
+)
+
 RULES: Final = (
+    NEW_MARK_STAYS,
     NO_QUESTION,
     VALUE_MISSING,
     STILL_DOUBTFUL,
