@@ -1,0 +1,241 @@
+"""The reference model: judges events one by one in memory, the slow and plain way.
+
+It shares the rules with the real thing (`judge_*` and `fold`) and nothing else: what a mark means,
+which history an event stands in, what an answer moves and what is told are found here by looking
+through everything there is. Every record is folded anew from its whole history each time it is
+asked for; nothing is ever extended, cached, claimed or written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from typing import Any
+
+import orjson
+
+from schemas.events.base import Decision, Fact
+from schemas.events.settling import Answer, Correction
+from schemas.events.workshop import Marking
+from schemas.findings import Finding, Severity
+from schemas.records import Record
+from shared.misreads import KnownMarkSets
+from tests.support.events import START, make_event
+from tracker.judge import settling_rules
+from tracker.judge.decisions import judge_decision, refuse_two_units
+from tracker.judge.entry import Entry, moment_after, moment_text
+from tracker.judge.facts import doubt_taken_marks, doubt_taken_tag, judge_fact
+from tracker.judge.fold import fold, fold_telling
+from tracker.judge.judgement import Judgement, Rulebook
+from tracker.judge.settling import Settling, Stand, judge_answer, judge_correction
+from tracker.judge.subject import subject_of_mark
+
+
+@dataclass(frozen=True, slots=True)
+class ModelReceipt:
+    """What the sender of an event is told."""
+
+    outcome: str
+    unit: str | None
+    seq: int | None
+    findings: list[dict[str, Any]]
+
+
+@dataclass(slots=True)
+class Model:
+    """All units there are. Feed it events in the order they were recorded."""
+
+    rules: Rulebook = field(default_factory=Rulebook)
+    histories: dict[str, list[Entry]] = field(default_factory=dict)
+    meaning: dict[str, str] = field(default_factory=dict)
+    stands_in: dict[str, str] = field(default_factory=dict)
+    receipts: dict[str, ModelReceipt] = field(default_factory=dict)
+
+    def tell(self, kind: str, *, received: float = 600, **changes: object) -> ModelReceipt:
+        """Judge an event from its factory, taken in `received` minutes after the start."""
+        event = make_event(kind, **changes)
+        return self.judge(event, START + timedelta(minutes=received))
+
+    def unit_of(self, mark: str) -> Record:
+        """Return the record that a mark leads to."""
+        return self.record(self.meaning[mark])
+
+    def learn_owners(self) -> None:
+        """Know the owner codes of all marks there are now; a batch knows those before it."""
+        codes = frozenset(mark[:3] for mark in self.meaning if mark[:3].isalpha())
+        self.rules = replace(self.rules, known=KnownMarkSets(owner_codes=codes))
+
+    def record(self, unit: str) -> Record:
+        """Return a unit's record, folded anew."""
+        return fold(unit, self.histories[unit])
+
+    def questions(self) -> dict[str, str]:
+        """Return every open question with the unit it is about."""
+        return {
+            question.id: unit for unit in self.histories for question in self.record(unit).questions
+        }
+
+    def judge(self, event: Fact | Decision, received_at: datetime) -> ModelReceipt:
+        """Judge one event; one that has its receipt already gets the same."""
+        known = self.receipts.get(str(event.id))
+        if known is None:
+            known = self._judge_new(event, received_at)
+            self.receipts[str(event.id)] = known
+        return known
+
+    def _judge_new(self, event: Fact | Decision, received_at: datetime) -> ModelReceipt:
+        match event:
+            case Answer():
+                return self._answer(event, received_at)
+            case Correction():
+                return self._correct(event, received_at)
+            case Fact():
+                return self._take_fact(event, received_at)
+            case _:
+                return self._decide(event, received_at)
+
+    def _take_fact(self, event: Fact, received_at: datetime) -> ModelReceipt:
+        unit, other = self._units_of(event)
+        record = self.record(unit) if unit else Record("")
+        judgement = judge_fact(event, record, received_at, self.rules)
+        if "mark" in judgement.resolved:
+            elsewhere = {mark for mark, means in self.meaning.items() if means != unit}
+            doubt_taken_marks(judgement, event, record, self.rules, elsewhere.__contains__)
+        if other is not None and "mark" not in judgement.doubted:
+            doubt_taken_tag(judgement, event, self.record(other))
+        happened = received_at if "happened_at" in judgement.doubted else event.happened_at
+        return self._enter(event, unit, judgement, moment_text(happened))
+
+    def _decide(self, event: Decision, received_at: datetime) -> ModelReceipt:
+        unit, other = self._units_of(event)
+        record = self.record(unit) if unit else None
+        if other is not None:
+            judgement = refuse_two_units(event)
+        else:
+            judgement = judge_decision(event, record, received_at, self.rules)
+        if judgement.is_refused:
+            return ModelReceipt("refused", unit, None, _plain(judgement.findings))
+        last = record.last_key if record else ("", 0, "")
+        effective_at = moment_after(received_at, event.kind, str(event.id), last)
+        return self._enter(event, unit, judgement, effective_at)
+
+    def _enter(
+        self, event: Fact | Decision, unit: str | None, judgement: Judgement, effective_at: str
+    ) -> ModelReceipt:
+        if unit is None:
+            unit = str(event.id)
+            self.histories[unit] = []
+        for name, subject in self._names_in(event):
+            if name not in judgement.doubted:
+                self.meaning.setdefault(subject, unit)
+        entry = Entry(
+            event_id=str(event.id),
+            kind=event.kind,
+            effective_at=effective_at,
+            payload=said(event),
+            doubted=judgement.doubted,
+            resolved=judgement.resolved,
+            findings=_plain(judgement.findings),
+        )
+        told = self._append(unit, entry)
+        found = entry.findings + _plain(told)
+        return ModelReceipt("recorded", unit, len(self.histories[unit]), found)
+
+    def _append(self, unit: str, entry: Entry) -> list[Finding]:
+        self.histories[unit].append(entry)
+        self.stands_in.setdefault(entry.event_id, unit)
+        return fold_telling(unit, self.histories[unit], entry.event_id)[1]
+
+    def _names_in(self, event: Fact | Decision) -> list[tuple[str, str]]:
+        names = []
+        if event.mark is not None:
+            names.append(("mark", subject_of_mark(event.mark)))
+        if event.tag is not None:
+            # A tag in doubt means another unit already, so naming it changes nothing.
+            names.append(("-", f"#{event.depot}/{event.tag}"))
+        if isinstance(event, Marking) and event.new_mark is not None:
+            names.append(("new_mark", subject_of_mark(event.new_mark)))
+        return names
+
+    def _units_of(self, event: Fact | Decision) -> tuple[str | None, str | None]:
+        by_mark = event.mark and self.meaning.get(subject_of_mark(event.mark))
+        by_tag = event.tag and self.meaning.get(f"#{event.depot}/{event.tag}")
+        if by_mark and by_tag and by_mark != by_tag:
+            nameless = self.record(by_tag).mark is None
+            return (by_tag, by_mark) if nameless else (by_mark, by_tag)
+        return by_mark or by_tag or None, None
+
+    def _answer(self, event: Answer, received_at: datetime) -> ModelReceipt:
+        here = self.questions().get(str(event.question))
+        if here is None:
+            wrong = settling_rules.NO_QUESTION.finding("question", seen=str(event.question))
+            return ModelReceipt("refused", None, None, _plain([wrong]))
+        there = event.right_mark and self.meaning.get(subject_of_mark(event.right_mark))
+        if there == here:
+            there = None
+        other = self._stand(there) if there else None
+        done = judge_answer(event, self._stand(here), other, received_at, self.rules)
+        return self._settle(event, done, here, there or None, received_at)
+
+    def _correct(self, event: Correction, received_at: datetime) -> ModelReceipt:
+        here = self.stands_in.get(str(event.corrects))
+        if here is None:
+            wrong = settling_rules.NO_EVENT.finding("corrects", seen=str(event.corrects))
+            return ModelReceipt("refused", None, None, _plain([wrong]))
+        changes = said(event).get("changes", {})
+        there, other, mark = None, None, changes.get("mark")
+        if isinstance(mark, str):
+            there = self.meaning.get(subject_of_mark(mark), str(event.id))
+        if there == here:
+            there = None
+        if there is not None:
+            other = self._stand(there) if there in self.histories else Stand(Record(there), [])
+        done = judge_correction(event, self._stand(here), other, received_at, self.rules, changes)
+        if not done.is_refused and done.there is not None and there == str(event.id):
+            self.histories[there] = []
+            self.meaning[subject_of_mark(str(mark))] = there
+        return self._settle(event, done, here, there, received_at)
+
+    def _stand(self, unit: str) -> Stand:
+        return Stand(self.record(unit), self.histories[unit])
+
+    def _settle(
+        self,
+        event: Answer | Correction,
+        done: Settling,
+        here: str,
+        there: str | None,
+        received_at: datetime,
+    ) -> ModelReceipt:
+        if done.is_refused:
+            return ModelReceipt("refused", here, None, _plain(done.findings))
+        effective_at = moment_text(received_at)
+        entry = Entry(str(event.id), event.kind, effective_at, said(event), resolved=done.here)
+        self._append(here, entry)
+        seq = len(self.histories[here])
+        if done.there is not None and there is not None:
+            self._append(there, replace(entry, resolved=done.there))
+            for moved in done.moved:
+                self.stands_in[moved] = there
+            if "merged_into" in done.here:
+                for subject, unit in self.meaning.items():
+                    self.meaning[subject] = there if unit == here else unit
+        elif done.repoint is not None:
+            self.meaning[done.repoint] = here
+        return ModelReceipt("recorded", here, seq, _plain(done.findings))
+
+
+def said(event: Fact | Decision) -> dict[str, Any]:
+    """Return an event as a history holds it, people in it by name."""
+    told: dict[str, Any] = orjson.loads(event.model_dump_json(exclude_none=True))
+    return told
+
+
+def _plain(findings: Iterable[Finding]) -> list[dict[str, Any]]:
+    return [finding.model_dump(mode="json") for finding in findings]
+
+
+def doubts_in(findings: Iterable[dict[str, Any]]) -> list[str]:
+    """Return the ids of the doubts among findings."""
+    return [one["id"] for one in findings if one["severity"] == Severity.DOUBT]

@@ -1,0 +1,187 @@
+"""Random streams of events as depots send them: late, twice, misread, contradicting, put right."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from random import Random
+from typing import Any
+from uuid import UUID
+
+from schemas.events.union import KINDS
+from schemas.records import Question
+from tests.support.events import OF_KIND, PLATE, SUM_MASSES, bad_digit, make_mark
+from tests.support.model import Model
+
+FLEET = [make_mark(serial) for serial in (1, 2, 3, 300, 301, 302)] + [
+    make_mark(77, "ZZXU"),
+    make_mark(78, "HQXU"),
+]
+_PEOPLE = ("Ada Quill", "Tom Reed", "Orin Vale")
+_COMMON = ("gate-in", "gate-out", "inspection", "sale", "release", "answer", "correction")
+_USES = ("storage", "export", "transport")
+_PURPOSES = ("purchase", "sale", "transfer", "take-back", "customer-box", "hire")
+
+
+@dataclass(slots=True)
+class Stream:
+    """Makes events one by one. What it may answer it sees in the model."""
+
+    seed: int
+    now: datetime
+    made: int = 0
+    sent: list[dict[str, Any]] = field(default_factory=list)
+    rnd: Random = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Begin the stream of its seed."""
+        self.rnd = Random(self.seed)  # noqa: S311 - a test's luck, the same each time
+
+    def make(self, model: Model, count: int) -> list[dict[str, Any]]:
+        """Return the next `count` events, some of them sent before."""
+        questions = [
+            question for unit in model.histories for question in model.record(unit).questions
+        ]
+        return [self._next(questions) for _ in range(count)]
+
+    def _next(self, questions: list[Question]) -> dict[str, Any]:
+        rnd = self.rnd
+        if self.sent and rnd.random() < 0.04:
+            return rnd.choice(self.sent)
+        kind = rnd.choice(_COMMON if rnd.random() < 0.55 else tuple(KINDS))
+        self.made += 1
+        event = {
+            "kind": kind,
+            "id": str(UUID(int=rnd.getrandbits(128))),
+            "depot": rnd.choice(("NORTH", "NORTH", "NORTH", "SOUTH")),
+            "happened_at": self._moment(),
+            "reported_by": rnd.choice(_PEOPLE),
+            **OF_KIND[kind],
+        }
+        match kind:
+            case "answer":
+                event |= self._answer(questions)
+            case "correction":
+                event |= self._correction()
+            case _:
+                event |= self._names() | self._details(kind)
+        said = {name: value for name, value in event.items() if value is not None}
+        self.sent.append(said)
+        return said
+
+    def _moment(self) -> str:
+        rnd, at = self.rnd, self.now
+        if rnd.random() < 0.05:
+            at += timedelta(minutes=rnd.choice((5, 14, 200)))
+        elif rnd.random() < 0.5:
+            at -= timedelta(minutes=rnd.randrange(3 * 24 * 60))
+        return at.isoformat()
+
+    def _mark(self) -> str:
+        mark, roll = self.rnd.choice(FLEET), self.rnd.random()
+        if roll < 0.08:
+            return bad_digit(mark)
+        if roll < 0.12:
+            return mark[:10]
+        if roll < 0.16:
+            return f"{mark[:4]} {mark[4:10]} {mark[10:]}".lower()
+        return self.rnd.choice(("???", "NO PLATE")) if roll < 0.18 else mark
+
+    def _tag(self) -> str:
+        return str(self.rnd.randrange(4))
+
+    def _names(self) -> dict[str, Any]:
+        roll = self.rnd.random()
+        if roll < 0.08:
+            return {"tag": self._tag()}
+        return {"mark": self._mark()} | ({"tag": self._tag()} if roll < 0.18 else {})
+
+    def _masses(self) -> dict[str, int]:
+        off = 250 if self.rnd.random() < 0.3 else 0
+        return {**SUM_MASSES, "payload_kg": SUM_MASSES["payload_kg"] + off}
+
+    def _plate(self) -> dict[str, Any]:
+        made = "2031-01" if self.rnd.random() < 0.2 else "2025-01"
+        return {**PLATE, "manufactured_in": made}
+
+    def _readings(self) -> dict[str, Any]:
+        rnd, read = self.rnd, dict[str, Any]()
+        if rnd.random() < 0.5:
+            read["masses"] = self._masses()
+        if rnd.random() < 0.3:
+            read["plate"] = {"no_plate": True} if rnd.random() < 0.1 else self._plate()
+        if rnd.random() < 0.4:
+            read["size_type"] = rnd.choice(("22G1", "45G1", "??", "22"))
+        return read
+
+    def _details(self, kind: str) -> dict[str, Any]:
+        rnd = self.rnd
+        match kind:
+            case "gate-in":
+                return self._readings() | {"purpose": rnd.choice(_PURPOSES)}
+            case "inspection":
+                urgency = rnd.choice(("soon", "before-release"))
+                damage = {"component": "door-panel", "kind": "dented", "urgency": urgency}
+                return self._readings() | {"damages": [damage] if rnd.random() < 0.3 else []}
+            case "gate-out":
+                to_depot = rnd.choice(("SOUTH", None))
+                return {"purpose": rnd.choice(_PURPOSES), "to_depot": to_depot}
+            case "modification":
+                return {"approval_effect": rnd.choice(("none", "ask", "void"))}
+            case "marking":
+                action = rnd.choice(("re-marked", "repainted"))
+                return {"action": action, "new_mark": self._mark() if action[2] == "-" else None}
+            case "plate-change":
+                return {"action": rnd.choice(("removed", "replaced", "re-approved"))}
+            case "reservation" | "sale":
+                use = {"intended_use": rnd.choice(_USES)}
+                return {"buyer": rnd.choice(_PEOPLE)} | use
+            case "cancellation":
+                return {"cancels": self._earlier(("reservation", "sale", "release", "work-order"))}
+            case "hold-cleared":
+                return {"clears": self._earlier(("hold",))}
+            case _:
+                return {}
+
+    def _earlier(self, kinds: tuple[str, ...]) -> str:
+        found = [one["id"] for one in self.sent[-60:] if one["kind"] in kinds]
+        return str(self.rnd.choice(found)) if found else str(UUID(int=7))
+
+    def _answer(self, questions: list[Question]) -> dict[str, Any]:
+        if not questions or self.rnd.random() < 0.05:
+            return {}
+        rnd, question = self.rnd, self.rnd.choice(questions)
+        settlement = rnd.choice(("value", "value", "value", "as-painted", "confirmed", "withdrawn"))
+        values: dict[str, Any] = {"right_mark": self._mark()}
+        match question.field.partition(".")[0]:
+            case "masses":
+                values = {"masses": self._masses()}
+            case "plate":
+                values = {"plate": self._plate()}
+            case "size_type":
+                values = {"size_type": "22G1"}
+            case "happened_at":
+                values = {"at": self._moment()}
+        return {"question": question.id, "settlement": settlement} | values
+
+    def _correction(self) -> dict[str, Any]:
+        rnd = self.rnd
+        corrects = self._earlier(tuple(KINDS))
+        if rnd.random() < 0.3:
+            return {"corrects": corrects}
+        changes = rnd.choice(
+            (
+                {"mark": self._mark()},
+                {"mark": self._mark(), "tag": None},
+                {"happened_at": self._moment()},
+                {"masses": self._masses()},
+                {"note": "said by the driver"},
+                {"reported_by": rnd.choice(_PEOPLE)},
+                {"buyer": rnd.choice(_PEOPLE)},
+                {"depot": "SOUTH"},
+                {"new_mark": self._mark()},
+                {"photos": ["0" * 64]},
+                {"nonsense": 1},
+            )
+        )
+        return {"corrects": corrects, "withdrawn": False, "changes": changes}
