@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date, datetime
+from datetime import datetime
 from uuid import UUID
 
 from sqlalchemy import Connection
@@ -66,6 +66,11 @@ def _clear_alerts(
     }
     gone = [row for row in standing if (row.kind, row.cause) not in causes[row.unit_id]]
     alerts.clear(connection, gone, work.recorded_at)
+    for row in standing:
+        # What falls due goes with the box; a breach stays with the depot where it happened.
+        depot = work.units[row.unit_id].record.depot
+        if row.kind != due.BREACH and depot is not None and depot != row.depot:
+            alerts.hand_over(connection, row, depot)
 
 
 def _causes(record: Record, rules: Rulebook) -> Iterator[tuple[str, str]]:
@@ -79,25 +84,30 @@ def _tell_breaches(
     connection: Connection, work: WorkingSet, touched: list[Unit], rules: Rulebook
 ) -> None:
     new = [
-        (unit.record, breach)
+        (unit.record, breach, _depot(unit, breach))
         for unit in touched
         if len(unit.record.breaches) != unit.breaches_before
         for breach in unit.record.breaches
     ]
     if not new:
         return
-    alerts.raise_all(connection, [_alert(record, breach, rules) for record, breach in new])
-    letters = [_letter(record, breach) for record, breach in new]
-    outbox.post(connection, letters, work.recorded_at)
+    alerts.raise_all(connection, [_alert(*one, rules) for one in new])
+    outbox.post(connection, [_letter(*one) for one in new], work.recorded_at)
 
 
-def _alert(record: Record, breach: Breach, rules: Rulebook) -> AlertRow:
-    day = _day(record, breach, rules)
+def _depot(unit: Unit, breach: Breach) -> str:
+    """Return where it happened: a box sent to another depot stands under that one already."""
+    reported = (entry.payload["depot"] for entry in unit.added if entry.event_id == breach.event)
+    return next(reported, unit.record.depot) or ""
+
+
+def _alert(record: Record, breach: Breach, depot: str, rules: Rulebook) -> AlertRow:
+    day = rules.day_of(datetime.fromisoformat(breach.at), depot)
     return AlertRow(
         unit_id=UUID(record.unit_id),
         kind=due.BREACH,
         cause=f"{breach.event}/{breach.finding}",
-        depot=record.depot or "",
+        depot=depot,
         role="manager",
         due_on=day,
         says=breach.says,
@@ -105,15 +115,11 @@ def _alert(record: Record, breach: Breach, rules: Rulebook) -> AlertRow:
     )
 
 
-def _day(record: Record, breach: Breach, rules: Rulebook) -> date:
-    return rules.day_of(datetime.fromisoformat(breach.at), record.depot or "")
-
-
-def _letter(record: Record, breach: Breach) -> Letter:
+def _letter(record: Record, breach: Breach, depot: str) -> Letter:
     name = record.mark or record.tag or record.unit_id
     return Letter(
         id=letter_id("breach", record.unit_id, breach.event, breach.finding),
-        depot=record.depot or "",
+        depot=depot,
         role="manager",
         subject=f"Breach: {name}",
         body={

@@ -82,6 +82,19 @@ def clear(connection: Connection, rows: Iterable[AlertRow], at: datetime) -> Non
         )
 
 
+def hand_over(connection: Connection, row: AlertRow, depot: str) -> None:
+    """Let another depot see to an alert: its reminders go on there, and none is told twice."""
+    connection.execute(
+        update(ALERTS)
+        .where(
+            ALERTS.c.unit_id == row.unit_id,
+            ALERTS.c.kind == row.kind,
+            ALERTS.c.cause == row.cause,
+        )
+        .values(depot=depot)
+    )
+
+
 def list_open(
     connection: Connection, depot: str | None = None, *, among: Collection[str] | None = None
 ) -> list[dict[str, Any]]:
