@@ -52,7 +52,7 @@ def complete_payload(record: Record) -> None:
 def take_plate(record: Record, plate: dict[str, Any]) -> None:
     """Adopt a reading of the safety plate, or the statement that there is none."""
     if plate.get("no_plate"):
-        record.plate, record.approval, record.next_examination = None, "none", None
+        lose_plate(record)
         return
     record.plate = {**(record.plate or {}), **plate}
     if record.approval in ("unknown", "none"):
@@ -62,6 +62,13 @@ def take_plate(record: Record, plate: dict[str, Any]) -> None:
     if record.gross_kg is None:
         record.gross_kg = plate.get("gross_kg")
     take_examination(record, plate)
+
+
+def lose_plate(record: Record) -> None:
+    """There is no plate. What voided the approval, or must be asked about, stays so without it."""
+    record.plate, record.next_examination = None, None
+    if record.approval not in ("void", "ask"):
+        record.approval = "none"
 
 
 def take_examination(record: Record, said: dict[str, Any]) -> None:

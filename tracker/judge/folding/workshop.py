@@ -7,7 +7,12 @@ from typing import Any
 from schemas.records import OpenOrder, Record
 from tracker.judge.entry import Entry, Payload
 from tracker.judge.folding.notes import Notes
-from tracker.judge.folding.readings import complete_payload, take_masses, take_plate
+from tracker.judge.folding.readings import (
+    complete_payload,
+    lose_plate,
+    take_masses,
+    take_plate,
+)
 from tracker.judge.folding.yard import be_seen
 
 
@@ -62,7 +67,7 @@ def fold_marking(record: Record, entry: Entry, payload: Payload, notes: Notes) -
 def fold_plate_change(record: Record, _entry: Entry, payload: Payload, _notes: Notes) -> None:
     """The safety plate went, came, or the unit was approved anew."""
     if payload["action"] == "removed":
-        record.plate, record.approval, record.next_examination = None, "none", None
+        lose_plate(record)
         return
     if payload["action"] == "re-approved":
         record.approval = "approved"
