@@ -199,7 +199,10 @@ async def _answer_invalid(request: Request, fault: Exception) -> Response:
 
 async def _answer_http(request: Request, fault: Exception) -> Response:
     assert isinstance(fault, StarletteHTTPException)  # noqa: S101 - see above
-    return problem(request, fault.status_code, str(fault.detail), headers=fault.headers)
+    detail = str(fault.detail)
+    if fault.status_code == 404:
+        detail = f"There is nothing at {request.url.path}. Check the address."
+    return problem(request, fault.status_code, detail, headers=fault.headers)
 
 
 async def _answer_data(request: Request, _fault: Exception) -> Response:

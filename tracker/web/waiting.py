@@ -14,6 +14,7 @@ from uuid import UUID
 
 import psycopg
 from anyio import to_thread
+from psycopg import sql
 
 from shared import addresses, logs
 from tracker.services.context import Context
@@ -108,7 +109,9 @@ class VerdictWaiter:
                 async with await psycopg.AsyncConnection.connect(
                     address, autocommit=True, application_name="hardstand-listener"
                 ) as connection:
-                    await connection.execute(f"LISTEN {notices.VERDICTS}")
+                    await connection.execute(
+                        sql.SQL("LISTEN {}").format(sql.Identifier(notices.VERDICTS))
+                    )
                     async for notice in connection.notifies():
                         self._take(notice.payload)
             except psycopg.Error as fault:

@@ -97,7 +97,7 @@ def test_browser_is_told_by_a_page_and_a_program_by_json(site: Site) -> None:
     page = site.client(Accept="text/html").get("/nowhere")
     assert page.status_code == 404
     assert page.headers["content-type"].startswith("text/html")
-    assert "Not Found" in page.text
+    assert "There is nothing at /nowhere." in page.text
     assert site.client(Accept="text/html").get("/api/stock").json()["status"] == 401
     refused = site.client().get("/api/stock")
     assert refused.headers["www-authenticate"] == "Bearer"

@@ -1,0 +1,156 @@
+"""Photos over the API: as they are, in a form, and back in three sizes."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+from concurrent.futures import ThreadPoolExecutor
+from typing import TYPE_CHECKING
+
+import pytest
+from PIL import Image
+
+from tests.support.depot import report
+from tests.support.pictures import make_exif, make_photo, make_scene
+from tests.support.web import Site, open_site
+from tracker.services.actor import Scope
+
+if TYPE_CHECKING:
+    from starlette.testclient import TestClient
+
+    from tests.support.depot import Depot
+
+PHOTO = make_photo(make_scene(1600, 1200), exif=make_exif())
+
+
+@pytest.fixture
+def ada(site: Site) -> TestClient:
+    return site.person("NORTH:gate")
+
+
+def send(client: TestClient, data: bytes = PHOTO, kind: str = "image/jpeg"):  # noqa: ANN201 - httpx's answer
+    return client.post("/api/photos", content=data, headers={"Content-Type": kind})
+
+
+def test_photo_is_kept_and_answered_at_once(ada: TestClient) -> None:
+    answer = send(ada)
+    assert answer.status_code == 201
+    told = answer.json()
+    digest = told.pop("digest")
+    assert told == {
+        "media_type": "image/jpeg",
+        "width": 1600,
+        "height": 1200,
+        "taken_at": "2026-03-02T07:15:00+01:00",
+        "too_dark": False,
+        "too_blurred": False,
+        "says": [],
+    }
+    original = ada.get(f"/api/photos/{digest}")
+    assert hashlib.sha256(original.content).hexdigest() == digest
+    assert Image.open(io.BytesIO(original.content)).getexif().get_ifd(0x8825) == {}
+
+
+def test_photo_that_cannot_be_read_is_told_with_its_receipt(ada: TestClient) -> None:
+    told = send(ada, make_photo(Image.new("RGB", (800, 600), "black"))).json()
+    assert told["too_dark"] is True
+    assert told["says"] == ["Too dark to read. Take it again with light on it."]
+
+
+@pytest.mark.parametrize(("size", "width"), [("small", 320), ("large", 1280), ("original", 1600)])
+def test_photo_is_given_in_three_sizes(ada: TestClient, size: str, width: int) -> None:
+    digest = send(ada).json()["digest"]
+    answer = ada.get(f"/api/photos/{digest}", params={"size": size})
+    assert answer.headers["content-type"] == "image/jpeg"
+    assert answer.headers["x-content-type-options"] == "nosniff"
+    assert answer.headers["cache-control"] == "private, max-age=86400, immutable"
+    assert Image.open(io.BytesIO(answer.content)).width == width
+
+
+def test_photo_comes_back_as_what_it_is_whatever_the_sender_called_it(ada: TestClient) -> None:
+    digest = send(ada, make_photo(make_scene(320, 240), "PNG"), "text/html").json()["digest"]
+    assert ada.get(f"/api/photos/{digest}").headers["content-type"] == "image/png"
+
+
+def test_photo_in_a_form_is_the_same_photo(ada: TestClient) -> None:
+    plain = send(ada).json()
+    answer = ada.post("/api/photos", files={"photo": ("../../plate.jpg", PHOTO, "text/html")})
+    assert (answer.status_code, answer.json()) == (201, plain)
+
+
+def test_form_may_carry_the_sessions_token(ada: TestClient) -> None:
+    token = ada.headers.pop("X-CSRF-Token")
+    files = {"photo": ("plate.jpg", PHOTO)}
+    assert ada.post("/api/photos", files=files).status_code == 403
+    assert ada.post("/api/photos", files=files, data={"csrf_token": token}).status_code == 201
+
+
+@pytest.mark.parametrize("form", [{"files": {"other": b"x"}}, {"files": {"photo": (None, b"x")}}])
+def test_form_without_a_photo_is_told(ada: TestClient, form: dict[str, object]) -> None:
+    answer = ada.post("/api/photos", **form)
+    assert (answer.status_code, answer.json()["wrong"]) == (400, "The form holds no photo")
+
+
+@pytest.mark.parametrize(
+    ("data", "status", "slug"),
+    [
+        (b"", 415, "not-a-picture"),
+        (b"<svg/>", 415, "not-a-picture"),
+        (b"\0\0\0\x1cftypheic" + bytes(90), 415, "heic-picture"),
+        (PHOTO[:-200], 422, "broken-picture"),
+        (make_photo(Image.new("RGB", (1, 1000)), "PNG"), 422, "picture-shape"),
+        (b"\xff\xd8\xff" + bytes(20_000_000), 413, "picture-too-large"),
+    ],
+)
+def test_what_cannot_be_taken_is_told_as_a_problem(
+    ada: TestClient, data: bytes, status: int, slug: str
+) -> None:
+    answer = send(ada, data)
+    assert answer.status_code == status
+    assert answer.json()["type"] == f"urn:hardstand:problem:{slug}"
+
+
+def test_body_far_beyond_the_bound_is_stopped_while_it_comes_in(ada: TestClient) -> None:
+    answer = send(ada, bytes(21_000_000))
+    assert answer.status_code == 413
+    assert "The body has more than" in answer.json()["detail"]
+
+
+def test_digest_that_is_none_or_unknown_is_told(ada: TestClient) -> None:
+    assert ada.get(f"/api/photos/{'0' * 64}").status_code == 404
+    assert ada.get("/api/photos/..%2f..%2fsecret").status_code == 404
+    for digest in ("secret", "A" * 64, "0" * 65):
+        assert ada.get(f"/api/photos/{digest}").status_code == 422
+    assert ada.get(f"/api/photos/{'0' * 64}", params={"size": "huge"}).status_code == 422
+
+
+def test_many_photos_at_once_are_all_kept(ada: TestClient) -> None:
+    photos = [make_photo(make_scene(320 + number, 240)) for number in range(8)]
+    with ThreadPoolExecutor(8) as pool:
+        answers = list(pool.map(lambda photo: send(ada, photo), photos))
+    assert [answer.status_code for answer in answers] == [201] * 8
+    assert len({answer.json()["digest"] for answer in answers}) == 8
+
+
+def test_program_that_reports_may_send_and_one_that_reads_may_look(site: Site) -> None:
+    reports, reads = site.machine(Scope.REPORT), site.machine(Scope.READ)
+    digest = send(reports).json()["digest"]
+    assert send(reads).status_code == 403
+    assert reads.get(f"/api/photos/{digest}").status_code == 200
+    assert reports.get(f"/api/photos/{digest}").status_code == 403
+    assert send(site.client()).status_code == 401
+
+
+def test_photo_sent_first_is_named_by_the_event_that_follows(site: Site, ada: TestClient) -> None:
+    digest = send(ada).json()["digest"]
+    site.depot.record(report("gate-in", photos=[digest]))
+    assert ada.get(f"/api/photos/{site.depot.show().record['photos'][0]}").status_code == 200
+
+
+def test_store_that_is_away_is_a_503(yard: Depot, tmp_path_factory: pytest.TempPathFactory) -> None:
+    blocked = tmp_path_factory.mktemp("away") / "a-file"
+    blocked.write_bytes(b"")
+    with open_site(yard.with_settings(photo_store=str(blocked))) as site:
+        answer = send(site.person("NORTH:gate"))
+    assert answer.status_code == 503
+    assert answer.json()["wrong"] == "The photo store does not answer as it should"
