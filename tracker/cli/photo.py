@@ -19,7 +19,7 @@ EXAMPLES: Final = "Examples:\n\nhardstand photo plate.jpg door.jpg\n\nhardstand 
 
 _Files = Annotated[
     list[Path],
-    typer.Argument(exists=True, dir_okay=False, readable=True, help="JPEG, PNG, WebP or HEIC."),
+    typer.Argument(exists=True, dir_okay=False, readable=True, help="JPEG, PNG or WebP."),
 ]
 
 

@@ -57,6 +57,8 @@ async def check(request: Request) -> None:
         return
     expected = token_for(means_of(request).context, session)
     if not hmac.compare_digest((await _sent(request)).encode(errors="replace"), expected.encode()):
+        # A form that was read to find the token may hold files; nobody else will close them.
+        await request.close()
         raise ForgedRequestError("The request lacks the token of your session")
 
 

@@ -1,0 +1,128 @@
+"""Take a photo in, and hand it out again.
+
+A photo comes first and the event that names it afterwards: an event holds digests only. What no
+event ever names stays in the store all the same.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Final
+
+from schemas.photos import PhotoReceipt, PhotoSize
+from shared.errors import HardstandError
+from shared.settings import Settings
+from tracker.papers import pictures
+from tracker.papers.legibility import Legibility
+from tracker.papers.pictures import Bounds, Picture
+from tracker.services.context import Context
+from tracker.store import photo_files, photos
+from tracker.store.photo_files import PhotoFileMissingError, PhotoFiles, PhotoFileSpoiltError
+from tracker.store.photos import PhotoRow
+
+_DIGEST: Final = re.compile(r"[0-9a-f]{64}")
+_MILLION: Final = 1_000_000
+
+
+class PhotoUnknownError(HardstandError):
+    """No photo with this digest was ever taken in; carries it."""
+
+    def __init__(self, digest: str) -> None:
+        self.digest = digest
+        super().__init__(
+            f"There is no photo {digest[:80]!r}", expected="the digest that its receipt gave"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class OpenedPhoto:
+    """A picture to show, checked against its digest."""
+
+    media_type: str
+    content: bytes
+
+
+def bounds_of(settings: Settings) -> Bounds:
+    """Return how large a photo may be."""
+    return Bounds(
+        most_bytes=settings.photo_most_mb * _MILLION,
+        most_pixels=settings.photo_most_megapixels * _MILLION,
+    )
+
+
+def take_photo(context: Context, data: bytes) -> PhotoReceipt:
+    """Keep a photo without its position, and say whether it can be read.
+
+    The same photo again gets the same receipt. Nothing is known of it until its files are safe.
+
+    Raises:
+        NotAPictureError, PictureTooLargeError, PictureShapeError, BrokenPictureError: it cannot be
+            taken.
+        PhotoStoreFullError, PhotoStoreAwayError: it could not be kept; nothing is known of it.
+    """
+    picture = pictures.read_picture(data, bounds_of(context.settings))
+    kept = _keep(_files(context), picture, context)
+    with context.engine.begin() as connection:
+        row = photos.add(connection, kept)
+    return PhotoReceipt(
+        digest=row.digest,
+        media_type=row.media_type,
+        width=row.width,
+        height=row.height,
+        taken_at=row.taken_at,
+        too_dark=row.too_dark,
+        too_blurred=row.too_blurred,
+        says=Legibility(row.too_dark, row.too_blurred).says,
+    )
+
+
+def open_photo(context: Context, digest: str, size: PhotoSize = "original") -> OpenedPhoto:
+    """Return a photo as it was kept, or a smaller picture of it.
+
+    Raises:
+        PhotoUnknownError: there is none with this digest.
+        PhotoFileMissingError, PhotoFileSpoiltError: its file is gone, or was exchanged.
+    """
+    row = _find(context, digest)
+    files = _files(context)
+    if size == "original":
+        return OpenedPhoto(row.media_type, files.read(row.digest))
+    try:
+        content = files.read(row.small if size == "small" else row.large)
+    except (PhotoFileMissingError, PhotoFileSpoiltError):
+        # Only the original must never be lost: the smaller ones are made of it.
+        again = pictures.read_picture(files.read(row.digest), bounds_of(context.settings))
+        content = again.small if size == "small" else again.large
+    return OpenedPhoto("image/jpeg", content)
+
+
+def _find(context: Context, digest: str) -> PhotoRow:
+    row = None
+    if _DIGEST.fullmatch(digest):
+        with context.engine.begin() as connection:
+            row = photos.find(connection, digest)
+    if row is None:
+        raise PhotoUnknownError(digest)
+    return row
+
+
+def _files(context: Context) -> PhotoFiles:
+    return photo_files.open_photo_files(context.settings.photo_store, context.settings.home)
+
+
+def _keep(files: PhotoFiles, picture: Picture, context: Context) -> PhotoRow:
+    small, large, kept = map(files.keep, (picture.small, picture.large, picture.kept))
+    return PhotoRow(
+        digest=kept,
+        media_type=picture.media_type,
+        bytes=len(picture.kept),
+        width=picture.width,
+        height=picture.height,
+        taken_at=picture.taken_at,
+        received_at=context.clock.now(),
+        too_dark=picture.legibility.too_dark,
+        too_blurred=picture.legibility.too_blurred,
+        small=small,
+        large=large,
+    )
