@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Final
 
 from schemas.events.deal import IntendedUse
@@ -304,7 +304,7 @@ def _examination_lasts(record: Record, now: datetime, rules: Rulebook) -> bool:
     if record.next_examination is None:
         return False
     ends = record.sale.journey_ends_on if record.sale else None
-    needed = datetime.fromisoformat(ends).date() if ends else now.date()
+    needed = date.fromisoformat(ends) if ends else rules.day_of(now, record.depot or "")
     month = Month.parse(record.next_examination)
     strict = rules.month_reading is MonthReading.STRICT
     return needed < month.first_day() if strict else needed <= month.last_day()
