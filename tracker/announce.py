@@ -15,6 +15,8 @@ from typing import Final
 import redis
 import structlog
 from celery import Celery
+from redis.backoff import NoBackoff
+from redis.retry import Retry
 
 from shared.task_names import TaskName
 
@@ -32,7 +34,11 @@ class LaneAnnouncer:
     def __init__(self, app: Celery, client: redis.Redis) -> None:
         self._app = app
         self._redis = client
+        # The client's own habit is to try for seconds; here the sweep is what tries again.
+        client.set_retry(Retry(NoBackoff(), 0))
         self._lanes: queue.SimpleQueue[int | None] = queue.SimpleQueue()
+        self._queued: set[int] = set()
+        self._guard = threading.Lock()
         self._thread = threading.Thread(target=self._work, name="announcer", daemon=True)
 
     def start(self) -> None:
@@ -45,8 +51,11 @@ class LaneAnnouncer:
         self._thread.join(timeout=2)
 
     def announce(self, lanes: Iterable[int]) -> None:
-        """Announce lanes; returns at once."""
-        for lane in lanes:
+        """Announce lanes; returns at once. A lane stands in line once, however slow the broker."""
+        with self._guard:
+            fresh = set(lanes) - self._queued
+            self._queued |= fresh
+        for lane in sorted(fresh):
             self._lanes.put(lane)
 
     def begin(self, lane: int) -> None:
@@ -58,6 +67,8 @@ class LaneAnnouncer:
 
     def _work(self) -> None:
         while (lane := self._lanes.get()) is not None:
+            with self._guard:
+                self._queued.discard(lane)  # before it is said, so that what comes now is said too
             try:
                 self._announce(lane)
             except Exception as fault:  # noqa: BLE001 - whatever it is, the sweep makes up for it
