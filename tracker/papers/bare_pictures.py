@@ -71,7 +71,7 @@ def bare_jpeg(data: bytes) -> Bare:
         application = _JPEG_APPLICATIONS.get(marker)
         if marker in _JPEG_KEPT or (application and segment[4:].startswith(application)):
             kept.append(segment)
-        elif marker == _NOTES and segment[4:].startswith(_JPEG_EXIF) and not exif:
+        elif marker == _NOTES and segment[4:].startswith(_JPEG_EXIF):
             exif = segment[4 + len(_JPEG_EXIF) :]
     return Bare(b"".join(kept), exif)
 
@@ -97,9 +97,8 @@ def _jpeg_segments(data: bytes) -> Iterator[tuple[int, bytes]]:
         end = at + 2 + _big_endian(data, at + 2, 2)
         if marker == _START_OF_SCAN:
             found = _SCAN_ENDS.search(data, end)
-            end = found.start() if found else len(data) + 1
-        if end > len(data):
-            raise BrokenPictureError(_BREAKS_OFF)
+            end = found.start() if found else len(data)
+        # One that reaches past the end is followed by nothing, which is found next.
         yield marker, data[at:end]
         at = end
 

@@ -33,9 +33,9 @@ def test_blurred_photo_says_what_to_do() -> None:
     assert sentence == "Too blurred to read. Take it again, held still and closer."
 
 
-@pytest.mark.parametrize("noise", [0, 4])
-def test_dark_photo_says_only_that_it_is_dark(noise: float) -> None:
-    found = judge_legibility(darkened(make_scene(1280, 960), 0.25, noise=noise))
+@pytest.mark.parametrize(("share", "noise"), [(0.25, 0), (0.25, 4), (0.06, 0)])
+def test_dark_photo_says_only_that_it_is_dark(share: float, noise: float) -> None:
+    found = judge_legibility(darkened(make_scene(1280, 960), share, noise=noise))
     assert found == Legibility(too_dark=True, too_blurred=False)
     assert found.says == ("Too dark to read. Take it again with light on it.",)
 

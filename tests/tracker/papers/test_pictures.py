@@ -1,6 +1,7 @@
 """Pictures as phones send them, read back with a general library."""
 
 import io
+import struct
 from dataclasses import replace
 
 import pytest
@@ -150,6 +151,32 @@ def test_every_ordinary_kind_of_pixels_is_shown_as_on_white(mode: str) -> None:
     large = opened(picture.large)
     assert large.mode == "RGB"
     assert min(large.getpixel((50, 50))) > 250
+
+
+@pytest.mark.parametrize("mode", ["LA", "RGBA"])
+def test_clear_black_is_shown_as_the_white_behind_it(mode: str) -> None:
+    clear = Image.new("RGBA", (100, 100), (0, 0, 0, 0)).convert(mode)
+    assert min(opened(read(make_photo(clear, "PNG")).large).getpixel((50, 50))) > 250
+
+
+def test_clear_colour_of_a_palette_is_shown_as_the_white_behind_it() -> None:
+    written = io.BytesIO()
+    Image.new("P", (100, 100), 0).save(written, "PNG", transparency=0)
+    assert min(opened(read(written.getvalue()).large).getpixel((50, 50))) > 250
+
+
+def test_notes_that_say_twice_what_they_are_are_read() -> None:
+    sent = make_photo(make_scene(96, 72), "WEBP", exif=make_exif())
+    at = sent.index(b"EXIF")
+    length = int.from_bytes(sent[at + 4 : at + 8], "little") + 6
+    longer = sent[:at] + b"EXIF" + struct.pack("<I", length) + b"Exif\0\0" + sent[at + 8 :]
+    whole = b"RIFF" + struct.pack("<I", len(longer) - 8) + longer[8:]
+    assert read(whole).taken_at == "2026-03-02T07:15:00+01:00"
+
+
+def test_filling_before_a_marker_is_read_over() -> None:
+    sent = make_photo(make_scene(96, 72))
+    assert read(sent[:2] + b"\xff\xff" + sent[2:]) == read(sent)
 
 
 def test_printers_colours_are_shown_in_colours_of_screens() -> None:
