@@ -10,9 +10,11 @@ from sqlalchemy import Connection
 
 from schemas.records import Breach, Question, Record
 from tracker.judge import due
+from tracker.judge.entry import moment_said
 from tracker.judge.judgement import Rulebook
+from tracker.services.stream import Stream
 from tracker.services.working_set import Unit, WorkingSet
-from tracker.store import alerts, history, marks, outbox, questions, records
+from tracker.store import alerts, history, marks, orders, outbox, questions, records
 from tracker.store.alerts import AlertRow
 from tracker.store.outbox import Letter, letter_id
 
@@ -20,14 +22,17 @@ from tracker.store.outbox import Letter, letter_id
 def write(connection: Connection, work: WorkingSet, rules: Rulebook) -> None:
     """Write everything that the batch changed, each table at once."""
     touched = [unit for unit in work.units.values() if unit.lines]
+    ordered = [stream for stream in work.orders.values() if stream.lines]
     new = [unit for unit in touched if unit.is_new]
     known = [unit for unit in touched if not unit.is_new]
-    history.append(connection, (line for unit in touched for line in unit.lines))
+    streams: list[Stream] = [*touched, *ordered]
+    history.append(connection, (line for stream in streams for line in stream.lines))
     history.write_heads(
         connection,
-        {unit.unit_id: unit.head for unit in new},
-        {unit.unit_id: unit.head for unit in known},
+        {stream.stream_id: stream.head for stream in streams if stream.is_new},
+        {stream.stream_id: stream.head for stream in streams if not stream.is_new},
     )
+    orders.write(connection, [stream.order for stream in ordered])
     records.write(connection, [unit.record for unit in new], [unit.record for unit in known])
     marks.claim(connection, work.new_meaning)
     _write_questions(connection, touched)
@@ -86,8 +91,8 @@ def _tell_breaches(
     new = [
         (unit.record, breach, _depot(unit, breach))
         for unit in touched
-        if len(unit.record.breaches) != unit.breaches_before
         for breach in unit.record.breaches
+        if (breach.event, breach.finding) not in unit.breaches_before
     ]
     if not new:
         return
@@ -118,13 +123,14 @@ def _alert(record: Record, breach: Breach, depot: str, rules: Rulebook) -> Alert
 def _letter(record: Record, breach: Breach, depot: str) -> Letter:
     name = record.mark or record.tag or record.unit_id
     return Letter(
-        id=letter_id("breach", record.unit_id, breach.event, breach.finding),
+        # Not of the unit: two that turn out to be one have not left twice.
+        id=letter_id("breach", breach.event, breach.finding),
         depot=depot,
         role="manager",
         subject=f"Breach: {name}",
         body={
             "opening": f"Something happened to {name} that should not have happened.",
-            "lines": [{"mark": name, "says": breach.says, "on": breach.at[:16].replace("T", " ")}],
+            "lines": [{"mark": name, "says": breach.says, "on": moment_said(breach.at)}],
             "closing": "It is recorded as it happened. Look at the unit's history, and act.",
         },
     )

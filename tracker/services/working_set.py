@@ -10,11 +10,13 @@ from uuid import UUID
 from sqlalchemy import Connection
 
 from schemas.findings import Finding
+from schemas.orders import OrderRecord
 from schemas.records import Question, Record
 from tracker.judge import fold
 from tracker.judge.entry import Entry, moment_text
+from tracker.judge.order_fold import fold_order
 from tracker.services.stream import Stream, entry_of
-from tracker.store import history, marks, records
+from tracker.store import history, marks, orders, records
 from tracker.store.history import Head
 
 
@@ -24,12 +26,20 @@ class Unit(Stream):
 
     record: Record = field(kw_only=True)
     asked_before: dict[str, Question] = field(default_factory=dict)
-    breaches_before: int = 0
+    breaches_before: frozenset[tuple[str, str]] = frozenset()
+    """Event and finding of each breach known before this batch."""
 
     @property
     def unit_id(self) -> UUID:
         """The unit's own id, which is its stream's."""
         return self.stream_id
+
+
+@dataclass(slots=True)
+class OrderStream(Stream):
+    """One order of the batch: its stream, and what it has come to."""
+
+    order: OrderRecord = field(kw_only=True)
 
 
 class WorkingSet:
@@ -43,6 +53,7 @@ class WorkingSet:
         self.recorded_at = recorded_at
         self._recorded_text = moment_text(recorded_at)
         self.units: dict[UUID, Unit] = {}
+        self.orders: dict[UUID, OrderStream] = {}
         self.meaning: dict[str, UUID] = {}
         self.new_meaning: dict[str, UUID] = {}
         self.stream_of_event: dict[str, UUID] = {}
@@ -56,14 +67,21 @@ class WorkingSet:
         loaded = records.load(self.connection, wanted)
         self.meaning = dict(meaning)
         self.units = {}
-        for unit_id in wanted:
-            record = loaded[unit_id]
+        self.orders = {
+            order_id: OrderStream(order_id, heads[order_id], order=order)
+            for order_id, order in orders.load(
+                self.connection, [known for known in heads if known not in loaded]
+            ).items()
+        }
+        for unit_id, record in loaded.items():
             self.units[unit_id] = Unit(
                 unit_id,
                 heads[unit_id],
                 record=record,
                 asked_before={question.id: question for question in record.questions},
-                breaches_before=len(record.breaches),
+                breaches_before=frozenset(
+                    (breach.event, breach.finding) for breach in record.breaches
+                ),
             )
 
     def find(self, subjects: Iterable[str]) -> Unit | None:
@@ -102,16 +120,43 @@ class WorkingSet:
         self.units[unit_id] = unit
         return unit
 
-    def name(self, unit: Unit, subjects: Iterable[str]) -> None:
+    def find_order(self, order_id: UUID | None) -> OrderStream | None:
+        """Return an order by its id."""
+        return None if order_id is None else self.orders.get(order_id)
+
+    def find_order_of_event(self, event_id: UUID) -> OrderStream | None:
+        """Return the order in whose history an event stands."""
+        return self.find_order(self.stream_of_event.get(str(event_id)))
+
+    def find_order_by_reference(self, subject: str | None) -> OrderStream | None:
+        """Return the order that a collection reference was given on."""
+        return None if subject is None else self.find_order(self.meaning.get(subject))
+
+    def open_order(self, order_id: UUID) -> OrderStream:
+        """Open the stream of a new order."""
+        stream = OrderStream(
+            order_id, Head(), is_new=True, earlier=[], order=OrderRecord(str(order_id))
+        )
+        self.orders[order_id] = stream
+        return stream
+
+    def record_on_order(self, stream: OrderStream, entry: Entry) -> int:
+        """Fold an entry into an order and append its row; return its number in the stream."""
+        whole = [*self.history_of(stream), entry]
+        stream.order = fold_order(str(stream.stream_id), whole)
+        self.stream_of_event.setdefault(entry.event_id, stream.stream_id)
+        return stream.append(entry, (), self._recorded_text)
+
+    def name(self, unit: Stream, subjects: Iterable[str]) -> None:
         """Let subjects that mean nothing yet mean this unit."""
         for subject in subjects:
             if subject not in self.meaning:
-                self.meaning[subject] = self.new_meaning[subject] = unit.unit_id
+                self.meaning[subject] = self.new_meaning[subject] = unit.stream_id
 
-    def history_of(self, unit: Unit) -> list[Entry]:
-        """Return the unit's history with what this batch added."""
+    def history_of(self, unit: Stream) -> list[Entry]:
+        """Return a stream's history with what this batch added."""
         if unit.earlier is None:
-            rows = history.load(self.connection, [unit.unit_id])[unit.unit_id]
+            rows = history.load(self.connection, [unit.stream_id])[unit.stream_id]
             unit.earlier = [entry_of(row) for row in rows]
         return unit.earlier + unit.added
 
