@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cache
+from functools import cache, lru_cache
 
 from shared.table_files import Certainty, TableRow, load_table
 
@@ -97,6 +97,24 @@ def _read_row(row: TableRow) -> Check:
 def all_checks() -> tuple[Check, ...]:
     """Return every item there is, in the order in which they are gone through."""
     return tuple(map(_read_row, load_table("checklist")))
+
+
+@lru_cache(maxsize=256)
+def checks_about(
+    use: str, family: str | None, provenance: str | None, *, high: bool | None
+) -> tuple[Check, ...]:
+    """Return the items that such a unit is asked, in order; see `Check.is_about`."""
+    return tuple(
+        check
+        for check in all_checks()
+        if check.is_about(use=use, family=family, provenance=provenance, high=high)
+    )
+
+
+@cache
+def inside_ids() -> tuple[str, ...]:
+    """Return the items that nobody can answer from outside."""
+    return tuple(check.id for check in all_checks() if check.inside)
 
 
 @cache

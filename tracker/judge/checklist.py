@@ -68,13 +68,9 @@ def checklist_for(record: Record, *, intended_use: IntendedUse) -> tuple[CheckIt
     return tuple(_item(check, record, build) for check in checks_for(record, build, intended_use))
 
 
-def checks_for(record: Record, build: Build, intended_use: str) -> Iterator[Check]:
-    """Give the items that the unit is asked."""
-    for check in checklist.all_checks():
-        if check.is_about(
-            use=intended_use, family=build.family, provenance=record.provenance, high=build.high
-        ):
-            yield check
+def checks_for(record: Record, build: Build, intended_use: IntendedUse) -> tuple[Check, ...]:
+    """Return the items that the unit is asked."""
+    return checklist.checks_about(intended_use, build.family, record.provenance, high=build.high)
 
 
 @lru_cache(maxsize=1024)

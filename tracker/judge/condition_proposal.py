@@ -2,8 +2,8 @@
 
 Being within the limits of the control table proves nothing: these are limits for going out of
 service. Cargo-worthy is proposed only where everything that is asked of an export unit was looked
-at and found good, nothing structural is damaged however little, the light test was made by two,
-and plate and examination are in order.
+at and found good, nothing structural is damaged however little, it is clean and nothing urgent is
+open, the light test was made by two, and plate and examination are in order.
 """
 
 from __future__ import annotations
@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from schemas.events.condition import Condition, Found, Inspection
+from schemas.events.condition import Condition, Damage, Found, Inspection, Urgency
 from schemas.events.deal import IntendedUse
-from schemas.records import Record
+from schemas.records import OpenDamage, Record
 from shared import damage as vocabulary
 from shared.checklist import AnswerKind, Check, Proves
 from shared.damage import Component, DamageKind
@@ -25,6 +25,7 @@ from tracker.judge import control_table
 from tracker.judge.checklist import build_of, checks_for
 from tracker.judge.control_table import PARTS, Hurt
 from tracker.judge.damage import hurt_by, is_one_door_off, say_weight
+from tracker.judge.gas import was_aired
 
 _LETS_WEATHER_IN: Final = frozenset(
     {
@@ -39,6 +40,17 @@ _LETS_WEATHER_IN: Final = frozenset(
         DamageKind.MISSING,
     }
 )
+_NOT_CLEAN: Final = frozenset(
+    {
+        DamageKind.CONTAMINATED,
+        DamageKind.ODOUR,
+        DamageKind.OIL_STAINED,
+        DamageKind.DEBRIS,
+        DamageKind.DIRTY,
+        DamageKind.NAILS,
+    }
+)
+_COMPONENTS: Final = frozenset(Component)
 _SKIN: Final = frozenset(
     {
         Component.SIDE_PANEL,
@@ -75,15 +87,25 @@ def propose_condition(
     hurts = [*_hurts(record), *map(hurt_by, inspection.damages)]
     if against := (*_grave(record, hurts), *_lets_weather_in(inspection, hurts)):
         return Proposal(Condition.AS_IS, against)
-    asked = list(_asked(record, inspection))
-    if lacking := tuple(_not_shown(inspection, asked, Proves.WEATHER)):
+    asked = _asked(record, inspection)
+    not_good = list(_not_shown(inspection, asked))
+    if lacking := tuple(why for check, why in not_good if check.proves is Proves.WEATHER):
         return Proposal(None, lacking)
     day = on or inspection.happened_at.date()
-    short = *_short_of_cargo_worthy(inspection, asked, hurts), *_papers(record, inspection, day)
+    short = (
+        *(why for _, why in not_good),
+        *_structural(hurts),
+        *_stands_against_cargo(record, inspection),
+        *_papers(record, inspection, day),
+    )
     if short:
-        return Proposal(Condition.WIND_AND_WATERTIGHT, short)
+        has_roof = any(check.id in _ROOFS for check in asked)
+        return Proposal(Condition.WIND_AND_WATERTIGHT if has_roof else None, short)
     return Proposal(Condition.CARGO_WORTHY, (_ALL_GOOD,))
 
+
+_ROOFS: Final = frozenset({"roof", "roof-cover"})
+"""A box that is asked neither, a platform or a tank, is never called wind and watertight."""
 
 _ALL_GOOD: Final = (
     "Everything asked of an export unit was looked at and found good, no structural part is "
@@ -116,37 +138,37 @@ def _lets_weather_in(inspection: Inspection, hurts: Iterable[Hurt]) -> Iterator[
             yield f"The {where} is {what}, so water may come in."
     if inspection.light_test is not None and inspection.light_test.daylight_seen:
         yield "Daylight was seen in the light test."
-    for item, answer in (inspection.answers or {}).items():
-        if answer.found in (Found.DAMAGED, Found.MISSING) and item in _ENDS_TIGHTNESS:
+    answers = inspection.answers or {}
+    for item in _ENDS_TIGHTNESS:
+        answer = answers.get(item)
+        if answer is not None and answer.found in _NOT_GOOD:
             yield f"The item {item} was found {answer.found.value}."
 
 
-_ENDS_TIGHTNESS: Final = frozenset({"gaskets", "roof-cover"})
+_NOT_GOOD: Final = (Found.DAMAGED, Found.MISSING)
+_ENDS_TIGHTNESS: Final = ("gaskets", "roof-cover")
 """Items whose damage of any kind lets water in, also where no damage was described."""
 
 
-def _asked(record: Record, inspection: Inspection) -> Iterator[Check]:
+def _asked(record: Record, inspection: Inspection) -> tuple[Check, ...]:
     build = build_of(inspection.size_type or record.size_type)
     return checks_for(record, build, IntendedUse.EXPORT)
 
 
-def _not_shown(
-    inspection: Inspection, asked: Iterable[Check], proves: Proves | None
-) -> Iterator[str]:
-    """Give each item asked that was not found good; `proves` None takes those of any purpose."""
+def _not_shown(inspection: Inspection, asked: Iterable[Check]) -> Iterator[tuple[Check, str]]:
+    """Give each item asked that was not found good, with why; gas and plate are looked at apart."""
     answers = inspection.answers or {}
     for check in asked:
-        if proves is not None and check.proves is not proves:
-            continue
+        answer = answers.get(check.id)
         if check.answer is AnswerKind.LIGHT:
             if not _was_tested_by_two(inspection):
-                yield "No light test by two people is told."
-        elif check.answer in (AnswerKind.GAS, AnswerKind.PLATE):
+                yield check, "No light test by two people is told."
+        elif check.answer is AnswerKind.GAS or check.answer is AnswerKind.PLATE:
             continue
-        elif (answer := answers.get(check.id)) is None or answer.found is Found.NOT_LOOKED_AT:
-            yield f"Not looked at: {check.id}."
-        elif answer.found in (Found.DAMAGED, Found.MISSING):
-            yield f"Found {answer.found.value}: {check.id}."
+        elif answer is None or answer.found is Found.NOT_LOOKED_AT:
+            yield check, f"Not looked at: {check.id}."
+        elif answer.found in _NOT_GOOD:
+            yield check, f"Found {answer.found.value}: {check.id}."
 
 
 def _was_tested_by_two(inspection: Inspection) -> bool:
@@ -154,10 +176,7 @@ def _was_tested_by_two(inspection: Inspection) -> bool:
     return test is not None and test.second_person is not None and test.second_person != test.by
 
 
-def _short_of_cargo_worthy(
-    inspection: Inspection, asked: Iterable[Check], hurts: Iterable[Hurt]
-) -> Iterator[str]:
-    yield from _not_shown(inspection, asked, None)
+def _structural(hurts: Iterable[Hurt]) -> Iterator[str]:
     for hurt in hurts:
         if hurt.component in PARTS:
             where = vocabulary.words_for(hurt.component)
@@ -165,6 +184,24 @@ def _short_of_cargo_worthy(
                 f"The {where} is {vocabulary.words_for(hurt.kind)}: to be within the limits of "
                 "the control table does not make a box cargo-worthy."
             )
+
+
+def _stands_against_cargo(record: Record, inspection: Inspection) -> Iterator[str]:
+    """Give what else is open on a box that is to carry cargo: holds, air, dirt, urgent repairs."""
+    for hold in record.holds:
+        yield f"A hold stands: {hold.hold}."
+    not_clear = inspection.gas is not None and inspection.gas.result == "not-clear"
+    if not_clear or (record.air == "suspect" and not was_aired(inspection)):
+        yield "The air inside is suspect."
+    damages: list[OpenDamage | Damage] = [*record.damages, *inspection.damages]
+    for damage in damages:
+        what = f"{damage.kind} on {damage.component}"
+        if damage.urgency == Urgency.BEFORE_RELEASE:
+            yield f"To be mended before release: {what}."
+        elif damage.kind in _NOT_CLEAN:
+            yield f"Not clean: {what}."
+        elif damage.component not in _COMPONENTS:
+            yield f"A damage that nobody can weigh: {what}."
 
 
 def _papers(record: Record, inspection: Inspection, day: date) -> Iterator[str]:

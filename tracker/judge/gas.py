@@ -74,11 +74,8 @@ def was_entered(event: Inspection) -> bool:
         return True
     if not event.answers:
         return False
-    known = checklist.checks_by_id()
-    return any(
-        answer.found not in _NOT_INSIDE and item in known and known[item].inside
-        for item, answer in event.answers.items()
-    )
+    answers = map(event.answers.get, checklist.inside_ids())
+    return any(answer is not None and answer.found not in _NOT_INSIDE for answer in answers)
 
 
 def was_aired(event: Inspection) -> bool:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
-from functools import cache
+from functools import cache, lru_cache
 from typing import Final
 
 from schemas.events.condition import Condition, Found, Inspection
@@ -106,16 +106,17 @@ def _judge_light_test(event: Inspection) -> Iterator[Finding]:
 
 def _judge_answers(event: Inspection, record: Record) -> Iterator[Finding]:
     answers, known = event.answers or {}, checklist.checks_by_id()
-    if unknown := [item for item in answers if item not in known]:
-        yield rules.ITEM_UNKNOWN.finding("answers", seen=", ".join(unknown))
-    bad = [item for item, answer in answers.items() if answer.found in _NOT_GOOD]
-    if bad and not event.damages:
-        yield rules.NO_DAMAGE_TOLD.finding("answers", seen=", ".join(bad))
+    if unknown := answers.keys() - known.keys():
+        yield rules.ITEM_UNKNOWN.finding("answers", seen=", ".join(sorted(unknown)))
+    bad = []
     for item, answer in answers.items():
+        if answer.found in _NOT_GOOD:
+            bad.append(item)
         value = answer.measured_mm if answer.count is None else answer.count
         if value is not None and item in known and known[item].part:
-            field = f"answers.{item}"
-            yield from _unusual(known[item].part, field, value, event, record)
+            yield from _unusual(known[item].part, f"answers.{item}", value, event, record)
+    if bad and not event.damages:
+        yield rules.NO_DAMAGE_TOLD.finding("answers", seen=", ".join(bad))
     if event.vents_counted is not None and "small-vents" not in answers:
         yield from _unusual("small-vents", "vents_counted", event.vents_counted, event, record)
 
@@ -124,15 +125,23 @@ def _unusual(
     part: str, field: str, value: int, event: Inspection, record: Record
 ) -> Iterator[Finding]:
     length_ft = build_of(event.size_type or record.size_type).length_ft
-    provenance = practice_provenance(record.provenance)
+    words = _what_is_expected(part, value, length_ft, practice_provenance(record.provenance))
+    if words is not None:
+        yield rules.EXPECTATION_UNUSUAL.finding(
+            field, seen=value, expected=words, item=part.replace("-", " ").capitalize()
+        )
+
+
+@lru_cache(maxsize=4096)
+def _what_is_expected(
+    part: str, value: int, length_ft: int | None, provenance: str | None
+) -> str | None:
+    """Return what is expected instead of an unusual value; None where it is fine or unknown."""
     about = expectations.list_expectations(part, length_ft=length_ft, provenance=provenance)
     expected = [one for one in about if one.fits(value) is not None]
     if not expected or any(one.fits(value) for one in expected):
-        return
-    words = " ".join(one.words for one in expected)
-    yield rules.EXPECTATION_UNUSUAL.finding(
-        field, seen=value, expected=words, item=part.replace("-", " ").capitalize()
-    )
+        return None
+    return " ".join(one.words for one in expected)
 
 
 def _tells_of_condition(event: Inspection, record: Record) -> bool:
