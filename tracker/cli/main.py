@@ -16,6 +16,7 @@ from tracker.cli import (
     alerts,
     answer,
     check,
+    checklist,
     forget,
     held,
     house,
@@ -71,6 +72,7 @@ def make_app() -> typer.Typer:
     app.command(epilog=check.EXAMPLES)(check.check)
     app.command(epilog=send.EXAMPLES)(send.send)
     app.command(epilog=unit.EXAMPLES)(unit.unit)
+    app.command(epilog=checklist.EXAMPLES)(checklist.checklist)
     app.command(epilog=stock.EXAMPLES)(stock.stock)
     app.command(epilog=questions.EXAMPLES)(questions.questions)
     app.command(epilog=answer.EXAMPLES)(answer.answer)
