@@ -159,4 +159,6 @@ def _cut(view: UnitView, sight: Sight, until: datetime) -> UnitView:
         for row in view.history
         if sight.reaches(row["depot"]) or datetime.fromisoformat(row["effective_at"]) <= until
     ]
-    return replace(view, record=view.record | {"alerts": []}, history=rows, apart=[])
+    # The record counts all events that there are, whatever moment it is folded up to.
+    record = view.record | {"alerts": [], "events": len(rows)}
+    return replace(view, record=record, history=rows, apart=[])

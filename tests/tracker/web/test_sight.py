@@ -68,12 +68,38 @@ def test_depot_that_a_unit_left_sees_it_as_it_left(moved: Site) -> None:
     assert (unit["record"]["presence"], unit["record"]["depot"]) == ("expected", "SOUTH")
     assert unit["record"]["sale"] is None
     assert unit["record"]["questions"] == []
+    assert unit["record"]["events"] == 2
     assert "Tamsin Roe" not in answer.text
     later = {"as_of": "2026-03-02T00:00:00Z"}
     assert north.get(f"/api/units/{BOX}", params=later).json() == unit
     before = {"as_of": "2026-03-01T08:00:00Z"}
     inside = north.get(f"/api/units/{BOX}", params=before).json()
     assert inside["record"]["presence"] == "in-depot"
+
+
+def test_what_the_next_depot_settled_is_not_shown_to_the_one_before(moved: Site) -> None:
+    settled = report(
+        "correction", None, depot="SOUTH", corrects=id_of(ARRIVED_THERE), changes={"slot": "S1-1"}
+    )
+    moved.depot.record(settled)
+    kinds = {
+        depot: [one["kind"] for one in client.get(f"/api/units/{BOX}").json()["history"]]
+        for depot, client in (
+            ("NORTH", moved.person("NORTH:manager")),
+            ("SOUTH", moved.person("SOUTH:manager", name="bea")),
+        )
+    }
+    assert "correction" in kinds["SOUTH"]
+    assert kinds["NORTH"] == ["gate-in", "gate-out"]
+
+
+def test_reporting_from_afar_shows_no_more_of_a_unit_that_left(moved: Site) -> None:
+    north = moved.person("NORTH:manager")
+    before = north.get(f"/api/units/{BOX}").json()
+    moved.depot.record(
+        report("delivery", outcome="delivered", happened_at="2026-03-01T18:00:00+00:00")
+    )
+    assert north.get(f"/api/units/{BOX}").json() == before
 
 
 def test_events_about_a_unit_that_left_and_wait_are_not_shown(moved: Site) -> None:
