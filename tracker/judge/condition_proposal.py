@@ -145,6 +145,8 @@ def _lets_weather_in(inspection: Inspection, hurts: Iterable[Hurt]) -> Iterator[
             yield f"The item {item} was found {answer.found.value}."
 
 
+_GOOD: Final = Found.GOOD
+_LIGHT: Final = AnswerKind.LIGHT
 _NOT_GOOD: Final = (Found.DAMAGED, Found.MISSING)
 _ENDS_TIGHTNESS: Final = ("gaskets", "roof-cover")
 """Items whose damage of any kind lets water in, also where no damage was described."""
@@ -160,10 +162,12 @@ def _not_shown(inspection: Inspection, asked: Iterable[Check]) -> Iterator[tuple
     answers = inspection.answers or {}
     for check in asked:
         answer = answers.get(check.id)
-        if check.answer is AnswerKind.LIGHT:
+        if answer is not None and answer.found is _GOOD and check.answer is not _LIGHT:
+            continue
+        if check.answer is _LIGHT:
             if not _was_tested_by_two(inspection):
                 yield check, "No light test by two people is told."
-        elif check.answer is AnswerKind.GAS or check.answer is AnswerKind.PLATE:
+        elif check.answer in (AnswerKind.GAS, AnswerKind.PLATE):
             continue
         elif answer is None or answer.found is Found.NOT_LOOKED_AT:
             yield check, f"Not looked at: {check.id}."

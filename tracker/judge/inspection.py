@@ -23,6 +23,7 @@ from tracker.judge.judgement import Judgement, Rulebook
 
 RULES: Final = rules.RULES
 
+_GOOD: Final = Found.GOOD
 _NOT_GOOD: Final = (Found.DAMAGED, Found.MISSING)
 
 
@@ -110,7 +111,7 @@ def _judge_answers(event: Inspection, record: Record) -> Iterator[Finding]:
         yield rules.ITEM_UNKNOWN.finding("answers", seen=", ".join(sorted(unknown)))
     bad = []
     for item, answer in answers.items():
-        if answer.found in _NOT_GOOD:
+        if answer.found is not _GOOD and answer.found in _NOT_GOOD:
             bad.append(item)
         value = answer.measured_mm if answer.count is None else answer.count
         if value is not None and item in known and known[item].part:
