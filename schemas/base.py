@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Annotated
 
 from pydantic import (
+    AfterValidator,
+    AwareDatetime,
     BaseModel,
     ConfigDict,
     Field,
@@ -43,6 +46,16 @@ MonthField = Annotated[
     WithJsonSchema({"type": "string", "pattern": r"^\d{4}-(0[1-9]|1[0-2])$"}),
 ]
 """A month on the wire: `YYYY-MM`."""
+
+
+def _within_reason(moment: datetime) -> datetime:
+    if not 1950 <= moment.year <= 2199:
+        raise ValueError("a moment lies between the years 1950 and 2199")
+    return moment
+
+
+Moment = Annotated[AwareDatetime, AfterValidator(_within_reason)]
+"""A moment with its zone. Further off it could not be told in another zone, or be kept."""
 
 Kilograms = Annotated[int, Field(ge=0, le=999_999)]
 """A mass in whole kilograms."""

@@ -6,9 +6,9 @@ from enum import StrEnum
 from typing import Annotated, ClassVar, Self
 from uuid import UUID
 
-from pydantic import AwareDatetime, Field, StringConstraints, model_validator
+from pydantic import Field, StringConstraints, model_validator
 
-from schemas.base import Model
+from schemas.base import Model, Moment
 from schemas.base import Personal as Personal
 from schemas.base import PersonalNote as PersonalNote
 from schemas.base import PersonalText as PersonalText
@@ -50,7 +50,7 @@ class Event(Model):
     """The identification as read off the box, not yet judged."""
     tag: Slot | None = None
     """The depot's own tag number, for a box whose mark cannot be read."""
-    happened_at: AwareDatetime
+    happened_at: Moment
     reported_by: PersonalText
     source: Source = Source.API
     note: PersonalNote | None = None

@@ -6,9 +6,9 @@ from enum import StrEnum
 from typing import Annotated, ClassVar, Literal
 from uuid import UUID
 
-from pydantic import AwareDatetime, Field, JsonValue
+from pydantic import Field, JsonValue
 
-from schemas.base import Text
+from schemas.base import Moment, Text
 from schemas.events.base import Decision, MarkAsRead, PersonalNote
 from schemas.readings import Masses, PlateReading
 
@@ -38,7 +38,7 @@ class Answer(Decision):
     size_type: Text | None = None
     masses: Masses | None = None
     plate: PlateReading | None = None
-    at: AwareDatetime | None = None
+    at: Moment | None = None
     """The right moment, for a question about time."""
 
 

@@ -47,8 +47,19 @@ def test_settling_event_needs_no_mark(kind: str) -> None:
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("happened_at", ["2026-03-02T08:00:00", "yesterday", 1772000000, None])
-def test_moment_without_zone_is_refused(kind: str, happened_at: object) -> None:
+@pytest.mark.parametrize(
+    "happened_at",
+    [
+        "2026-03-02T08:00:00",
+        "yesterday",
+        1772000000,
+        None,
+        "0001-01-01T00:00:00+05:00",
+        "1949-12-31T23:59:59Z",
+        "9999-12-31T23:59:59-05:00",
+    ],
+)
+def test_moment_without_zone_or_out_of_reason_is_refused(kind: str, happened_at: object) -> None:
     with pytest.raises(ValidationError):
         make_event(kind, happened_at=happened_at)
 
