@@ -74,7 +74,7 @@ def marks_of(count: int, owner: str = "ZZZU") -> list[str]:
     return [make_mark(f"{owner}{serial:06d}") for serial in range(count)]
 
 
-def wait_until(holds: Callable[[], Any], *, within_s: float = 30, pause_s: float = 0.02) -> Any:  # noqa: ANN401 - what `holds` gives
+def wait_until(holds: Callable[[], Any], *, within_s: float = 60, pause_s: float = 0.02) -> Any:  # noqa: ANN401 - what `holds` gives
     """Return what `holds` gives as soon as it is true; fails only long after it should be."""
     stop_at = time.monotonic() + within_s
     while not (found := holds()):

@@ -3,13 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from typing import NamedTuple
+from typing import Any, NamedTuple
 from uuid import UUID
 
-from sqlalchemy import Connection
+from sqlalchemy import (
+    JSON,
+    Column,
+    ColumnElement,
+    Connection,
+    Date,
+    DateTime,
+    Text,
+    Uuid,
+    cast,
+    func,
+    select,
+)
 
 from schemas.records import Record, dump_record, load_record
 from tracker.store import statements
+from tracker.store.tables import RECORDS
 
 
 class RecordRow(NamedTuple):
@@ -88,8 +101,19 @@ def load_bodies(connection: Connection, unit_ids: Collection[UUID]) -> dict[UUID
 
 def load_rows(connection: Connection, unit_ids: Collection[UUID]) -> dict[UUID, RecordRow]:
     """Return the whole rows of units that have one."""
-    found = statements.rows(connection, "load_record_rows", unit_ids=list(unit_ids))
-    return {UUID(row.unit_id): RecordRow(*row) for row in found}
+    columns = [_as_written(RECORDS.c[name]) for name in RecordRow._fields]
+    found = connection.execute(select(*columns).where(RECORDS.c.unit_id.in_(unit_ids)))
+    return {UUID(row[0]): RecordRow(*row) for row in found}
+
+
+def _as_written(column: Column[Any]) -> ColumnElement[Any]:
+    """Return a column as `RecordRow` has it: ids, days and moments as text."""
+    if isinstance(column.type, DateTime):
+        moment = func.timezone("UTC", column)
+        return func.to_char(moment, 'YYYY-MM-DD"T"HH24:MI:SS.US"+00:00"')
+    if isinstance(column.type, Uuid | Date | JSON):
+        return cast(column, Text)
+    return column
 
 
 def list_without_head(connection: Connection) -> list[UUID]:

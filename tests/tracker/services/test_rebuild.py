@@ -53,9 +53,9 @@ def test_changed_record_is_found_by_check_and_mended_by_rebuild(filled: Depot, c
 
 def test_record_without_a_history_is_found_and_removed(filled: Depot) -> None:
     filled.change(
-        "INSERT INTO records SELECT gen_random_uuid(), mark, mark_state, tag, presence, depot,"
-        " slot, size_type, condition, stands, questions, breaches, examination_on, mend_by,"
-        " work_due_on, reserved_until, merged_into, body FROM records WHERE mark = :mark",
+        "INSERT INTO records SELECT (jsonb_populate_record("
+        "records, jsonb_build_object('unit_id', gen_random_uuid()))).* FROM records"
+        " WHERE mark = :mark",
         mark=OTHER,
     )
     (phantom,) = rebuild(filled.worker, check_only=True).differing
