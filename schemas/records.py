@@ -20,6 +20,10 @@ Air = Literal["unknown", "ventilated", "tested", "suspect"]
 """What is known of the air inside: `suspect` while a label or a cargo speaks against it."""
 
 
+NOT_OURS: Final = frozenset({"customer-box", "storage-for-others"})
+"""The purposes of units that are not ours to sell."""
+
+
 @dataclass(slots=True)
 class DatedMark:
     """A mark the unit bore from a moment on."""
@@ -132,6 +136,7 @@ class LiveRelease:
     released_at: str
     haulier: str | None = None
     expires_at: str | None = None
+    marks_authority: str | None = None
     cleared: bool = False
 
 
@@ -168,6 +173,10 @@ class Record:
 
     owner: str | None = None
     title_evidence: str | None = None
+    previous_owner: str | None = None
+    """Whose marks the unit still bears; None once they are removed or replaced."""
+    customs: str | None = None
+    customs_entry: str | None = None
     provenance: str | None = None
     condition: str | None = None
     colour: str | None = None
@@ -190,6 +199,8 @@ class Record:
     fittings: dict[str, int] = field(default_factory=dict)
     repaint: list[str] = field(default_factory=list)
     """What is to be painted anew: `masses`, `mark`."""
+    to_weigh: bool = False
+    """The shell was cut, and nobody has weighed the unit since."""
     damages: list[OpenDamage] = field(default_factory=list)
     claims: list[Claim] = field(default_factory=list)
     placards: str | None = None
@@ -211,6 +222,19 @@ class Record:
     events: int = 0
     last_key: tuple[str, int, str] = ("", 0, "")
     """Where the last folded event stands in the order; a later arrival before it folds anew."""
+
+
+def is_free(record: Record) -> bool:
+    """Say whether an order may count on the unit: here, ours, known, and promised to nobody."""
+    return (
+        record.presence == "in-depot"
+        and record.mark_state != "in-question"
+        and record.purpose not in NOT_OURS
+        and record.sale is None
+        and record.reservation is None
+        and not record.holds
+        and record.merged_into is None
+    )
 
 
 _NOTES: Final[dict[str, Callable[..., object]]] = {

@@ -5,13 +5,14 @@ from __future__ import annotations
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal, Self
 from uuid import UUID
 
-from pydantic import AwareDatetime, Field
+from pydantic import Field, model_validator
 
-from schemas.base import Text
+from schemas.base import Moment, Text
 from schemas.events.base import Decision, PersonalNote, PersonalText
+from schemas.events.description import StockDescription
 
 
 class IntendedUse(StrEnum):
@@ -22,8 +23,19 @@ class IntendedUse(StrEnum):
     TRANSPORT = "transport"
 
 
+# `override_reason`: why a manager lets a commercial refusal pass; what is legal or for safety, no
+# reason lets pass.
+
 Money = Annotated[Decimal, Field(ge=0, max_digits=12, decimal_places=2)]
 Currency = Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
+
+
+class CustomsStatus(StrEnum):
+    """How the customs see the unit."""
+
+    FREE_CIRCULATION = "free-circulation"
+    TEMPORARY_ADMISSION = "temporary-admission"
+    UNKNOWN = "unknown"
 
 
 class Acquisition(Decision):
@@ -32,7 +44,13 @@ class Acquisition(Decision):
     kind: Literal["acquisition"]
     owner: Text
     title_evidence: Text
+    """What proves it: the reference of the sale."""
     title_passed_on: date
+    previous_owner: Text | None = None
+    """Whose marks the unit still bears."""
+    customs: CustomsStatus | None = None
+    customs_entry: Text | None = None
+    """The reference of the entry, where there is one."""
 
 
 class Reservation(Decision):
@@ -40,8 +58,28 @@ class Reservation(Decision):
 
     kind: Literal["reservation"]
     buyer: PersonalText
-    until: AwareDatetime
+    until: Moment
     intended_use: IntendedUse = IntendedUse.STORAGE
+    override_reason: PersonalNote | None = None
+
+
+class Order(Decision):
+    """So many units of a description are promised to a buyer; which ones is settled later."""
+
+    names_unit: ClassVar[bool] = False
+
+    kind: Literal["order"]
+    buyer: PersonalText
+    description: StockDescription
+    count: Annotated[int, Field(ge=1, le=999)]
+    intended_use: IntendedUse = IntendedUse.STORAGE
+    reference: Text | None = None
+    price_each: Money | None = None
+    currency: Currency | None = None
+    paid: bool = False
+    on_credit: bool = False
+    journey_ends_on: date | None = None
+    override_reason: PersonalNote | None = None
 
 
 class Sale(Decision):
@@ -56,20 +94,41 @@ class Sale(Decision):
     paid: bool = False
     on_credit: bool = False
     journey_ends_on: date | None = None
+    override_reason: PersonalNote | None = None
 
 
 class Release(Decision):
-    """The sold unit may be collected or sent."""
+    """What is sold may be collected or sent, on a collection reference.
+
+    With a mark it releases that unit. With an order and no mark it gives one reference for `count`
+    units, which are allotted at the barrier; with both it allots the unit to the order.
+    """
+
+    names_unit: ClassVar[bool] = False
 
     kind: Literal["release"]
-    reference: Text
-    """The collection reference that the haulier must name."""
+    order: UUID | None = None
+    count: Annotated[int, Field(ge=1, le=999)] = 1
+    reference: Text | None = None
+    """Made by us, hard to guess, where it is left out."""
     haulier: Text | None = None
-    expires_at: AwareDatetime | None = None
+    expires_at: Moment | None = None
+    marks_authority: Text | None = None
+    """What allows the unit to travel under its previous owner's marks."""
+    override_reason: PersonalNote | None = None
+
+    @model_validator(mode="after")
+    def _releases_something(self) -> Self:
+        if self.mark is None and self.tag is None and self.order is None:
+            raise ValueError("releases nothing: give the unit's mark, or the order")
+        return self
 
 
 class Cancellation(Decision):
-    """A reservation, sale, release or work order is undone."""
+    """A reservation, sale, order, release or work order is undone."""
+
+    names_unit: ClassVar[bool] = False
+    """An order, and a release on one, belong to no unit."""
 
     kind: Literal["cancellation"]
     cancels: UUID

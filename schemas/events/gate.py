@@ -7,7 +7,7 @@ from enum import StrEnum
 from typing import Literal
 
 from schemas.base import MonthField, Text
-from schemas.events.base import Decision, Depot, Fact, PersonalText, Slot
+from schemas.events.base import Decision, Depot, Fact, PersonalNote, PersonalText, Slot
 from schemas.readings import Masses, PlateReading
 
 
@@ -93,7 +93,9 @@ class Clearance(Decision):
 
     kind: Literal["clearance"]
     reference: Text
+    haulier: Text | None = None
     vehicle: PersonalText | None = None
+    override_reason: PersonalNote | None = None
 
 
 class Delivery(Fact):

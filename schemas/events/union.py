@@ -8,7 +8,15 @@ from pydantic import Field, TypeAdapter
 
 from schemas.events.base import Decision, Event, Fact
 from schemas.events.condition import Complaint, Examination, Inspection, Survey
-from schemas.events.deal import Acquisition, Cancellation, Release, Reservation, Sale, TakeBack
+from schemas.events.deal import (
+    Acquisition,
+    Cancellation,
+    Order,
+    Release,
+    Reservation,
+    Sale,
+    TakeBack,
+)
 from schemas.events.gate import Clearance, Delivery, GateIn, GateOut, PreAdvice
 from schemas.events.hold import Hold, HoldCleared
 from schemas.events.settling import Answer, Correction
@@ -38,6 +46,7 @@ AnyDecision = (
     | Hold
     | HoldCleared
     | Reservation
+    | Order
     | Sale
     | Release
     | Cancellation

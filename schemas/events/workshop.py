@@ -3,26 +3,18 @@
 from __future__ import annotations
 
 from datetime import date
-from enum import StrEnum
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 from uuid import UUID
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from schemas.base import Kilograms, Model, Text
 from schemas.events.base import Decision, Fact, MarkAsRead
 from schemas.readings import Masses, PlateReading
+from shared.work import ApprovalEffect as ApprovalEffect
 
 WorkName = Annotated[str, Field(pattern=r"^[a-z][a-z0-9-]{1,39}$")]
 """A piece of work in lower case with hyphens: `lock-box`, `louvre-vent`."""
-
-
-class ApprovalEffect(StrEnum):
-    """What work does to the safety approval."""
-
-    NONE = "none"
-    ASK = "ask"
-    VOID = "void"
 
 
 class WorkLine(Model):
@@ -43,6 +35,8 @@ class Fitting(Model):
     """Steel taken out for one piece."""
     permanent: bool = True
     """Loose pieces do not belong to the tare."""
+    certificate: Text | None = None
+    """The number of the certificate that came with it."""
 
 
 class WorkOrder(Decision):
@@ -54,14 +48,20 @@ class WorkOrder(Decision):
 
 
 class Modification(Fact):
-    """Something was fitted to the unit, or cut out of it."""
+    """Something was fitted to the unit, or cut out of it; or it was weighed after such work."""
 
     kind: Literal["modification"]
-    fittings: Annotated[tuple[Fitting, ...], Field(min_length=1, max_length=50)]
+    fittings: Annotated[tuple[Fitting, ...], Field(max_length=50)] = ()
     approval_effect: ApprovalEffect = ApprovalEffect.NONE
     weighed_tare_kg: Kilograms | None = None
     """The tare as weighed afterwards; asked for where the shell was cut."""
     order: UUID | None = None
+
+    @model_validator(mode="after")
+    def _must_tell_something(self) -> Self:
+        if not self.fittings and self.weighed_tare_kg is None:
+            raise ValueError("tells neither what was fitted nor what the unit weighs")
+        return self
 
 
 class Repair(Fact):
@@ -84,9 +84,20 @@ class Marking(Fact):
 
 
 class PlateChange(Fact):
-    """The safety plate was removed, replaced, or the unit approved anew."""
+    """The safety plate was removed or replaced, the unit approved anew, or its approval confirmed.
+
+    `confirmed` is the approving body's answer that the approval stands after the work it was asked
+    about; one that is void takes `re-approved`.
+    """
 
     kind: Literal["plate-change"]
-    action: Literal["removed", "replaced", "re-approved"]
+    action: Literal["removed", "replaced", "re-approved", "confirmed"]
     plate: PlateReading | None = None
     approved_by: Text | None = None
+    """The approving body; who answered must be said where the approval is confirmed."""
+
+    @model_validator(mode="after")
+    def _must_say_who_confirmed(self) -> Self:
+        if self.action == "confirmed" and self.approved_by is None:
+            raise ValueError("an approval is confirmed by the body that answered: say which")
+        return self

@@ -53,6 +53,7 @@ OF_KIND: dict[str, dict[str, Any]] = {
     "hold": {"hold": "do-not-lift", "reason": "a corner post is bent"},
     "hold-cleared": {"clears": str(UUID(int=7)), "evidence": "straightened and looked at"},
     "reservation": {"buyer": "Ada Quill", "until": "2026-04-01T12:00:00Z"},
+    "order": {"buyer": "Ada Quill", "description": {"length_ft": 20}, "count": 2, "paid": True},
     "sale": {"buyer": "Ada Quill", "intended_use": "storage", "paid": True},
     "release": {"reference": "COLLECT-1"},
     "cancellation": {"cancels": str(UUID(int=7)), "reason": "changed their mind"},

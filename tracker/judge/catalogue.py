@@ -13,11 +13,14 @@ from tracker.judge import (
     identity,
     inspection_rules,
     mass_rules,
+    order_rules,
     plate_rules,
     presence,
+    release_rules,
     sale,
     settling_rules,
     size_type,
+    work_rules,
 )
 from tracker.judge.rules import Rule
 
@@ -30,9 +33,12 @@ RULES: Final[tuple[Rule, ...]] = (
     *gas.RULES,
     *damage_rules.RULES,
     *facts.RULES,
+    *work_rules.RULES,
     *presence.RULES,
     *decisions.RULES,
     *sale.RULES,
+    *release_rules.RULES,
+    *order_rules.RULES,
     *settling_rules.RULES,
 )
 """Every rule, in the order in which the page lists the families."""

@@ -9,12 +9,14 @@ from schemas.events.base import Decision
 from schemas.events.deal import Cancellation, Release, Reservation, Sale, TakeBack
 from schemas.events.gate import Clearance
 from schemas.events.hold import HoldCleared
+from schemas.events.workshop import WorkOrder
 from schemas.findings import Finding, Severity
 from schemas.records import Record
 from shared.table_files import Certainty
-from tracker.judge import sale
+from tracker.judge import sale, work
 from tracker.judge.facts import MARK_DIFFERS, judge_identity
 from tracker.judge.judgement import Judgement, Rulebook
+from tracker.judge.release_rules import override
 from tracker.judge.rules import Rule
 
 _SOURCE: Final = "Hardstand design, decisions"
@@ -103,7 +105,8 @@ def judge_decision(
     if MARK_DIFFERS.id in (finding.id for finding in judgement.findings):
         refused = KNOWN_OTHERWISE.finding("mark", seen=event.mark, expected=known.mark)
         return Judgement([refused])
-    judgement.add(_reasons(event, known, received_at, rules))
+    reason = getattr(event, "override_reason", None)
+    judgement.add(override(_reasons(event, known, received_at, rules), reason))
     return judgement
 
 
@@ -117,21 +120,25 @@ def _reasons(event: Decision, record: Record, now: datetime, rules: Rulebook) ->
         case Reservation() | Sale():
             return sale.hinders_promise(record, event.buyer, now)
         case Release():
-            return _hinders_releasing(record, now, rules)
+            return _hinders_releasing(event, record, now, rules)
         case Clearance():
-            return sale.hinders_leaving(record, now, rules, event.reference)
+            return sale.hinders_leaving(record, now, rules, event.reference, event.haulier)
         case Cancellation():
             return _nothing_to_cancel(record, str(event.cancels))
         case HoldCleared():
             return _no_such_hold(record, str(event.clears))
+        case WorkOrder():
+            return work.judge_order(event, record, now, rules)
         case TakeBack():
             return [] if record.sale is not None else [NOT_SOLD.finding("mark")]
         case _:
             return []
 
 
-def _hinders_releasing(record: Record, now: datetime, rules: Rulebook) -> list[Finding]:
-    found = sale.hinders_release(record, now, rules)
+def _hinders_releasing(
+    event: Release, record: Record, now: datetime, rules: Rulebook
+) -> list[Finding]:
+    found = sale.hinders_release(record, now, rules, authority=event.marks_authority)
     if record.release is not None:
         found.append(sale.ALREADY_RELEASED.finding("reference", seen=record.release.reference))
     return found

@@ -14,7 +14,7 @@ from schemas.findings import Severity
 from schemas.readings import Masses, PlateReading
 from schemas.records import Record
 from shared.table_files import Certainty
-from tracker.judge import identity, inspection, masses, plate, size_type
+from tracker.judge import identity, inspection, masses, plate, size_type, work
 from tracker.judge.entry import moment_text
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.rules import Rule
@@ -96,6 +96,8 @@ def judge_fact(event: Fact, record: Record, received_at: datetime, rules: Rulebo
         inspection.judge_inspection(judgement, event, record, received_at, rules)
     elif isinstance(event, Marking) and event.new_mark is not None:
         _judge_new_mark(judgement, event.new_mark, rules)
+    else:
+        work.judge_work(judgement, event, record, received_at, rules)
     return judgement
 
 

@@ -51,7 +51,8 @@ FOLDERS: Final[Mapping[str, Folder]] = {
     "hold": holds.fold_hold,
     "hold-cleared": holds.fold_hold_cleared,
 }
-"""Every kind but those that settle (`answer`, `correction`): these act on other entries."""
+"""Every kind that changes a unit: not those that settle, which act on other entries, and not
+`order`, which has a history of its own (`order_fold`)."""
 
 SETTLING: Final = frozenset({"answer", "correction"})
 

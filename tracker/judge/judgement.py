@@ -10,6 +10,7 @@ from typing import Any
 from schemas.findings import Finding, Severity
 from shared.misreads import KnownMarks, KnownMarkSets
 from shared.plates import MonthReading
+from shared.work import WorkItem, starting_catalogue
 
 RULES_VERSION = 1
 """Stands in every history row, so that an old verdict can be understood by its rules."""
@@ -25,6 +26,8 @@ class Rulebook:
     """The owner codes known to the house; one look-alike away from these warns."""
     zones: Mapping[str, tzinfo] = field(default_factory=dict)
     """Each depot's time zone, in which its days are reckoned; UTC where none is given."""
+    catalogue: Mapping[str, WorkItem] = field(default_factory=starting_catalogue)
+    """The work that the house does, by name."""
 
     def day_of(self, moment: datetime, depot: str) -> date:
         """Return the day on which `moment` lies at `depot`."""

@@ -11,8 +11,10 @@ from schemas.records import Record
 from shared.months import Month
 from shared.plates import MonthReading
 from shared.table_files import Certainty
+from tracker.judge import work
 from tracker.judge.entry import moment_said
 from tracker.judge.judgement import Rulebook
+from tracker.judge.release_rules import hinders_papers
 from tracker.judge.rules import Rule
 
 
@@ -153,8 +155,14 @@ USED_UP: Final = _refusal(
     "The collection reference was used already.",
     "Each count of a collection reference opens the barrier once.",
 )
+WRONG_HAULIER: Final = _refusal(
+    "clearance.wrong-haulier",
+    "The reference was given to {expected}, not to {seen}.",
+    "A collection reference names who may collect; a manager may let another.",
+)
 
 RULES: Final = (
+    WRONG_HAULIER,
     MARK_IN_QUESTION,
     GONE,
     NOT_OURS,
@@ -211,8 +219,13 @@ def hinders_promise(record: Record, buyer: str | None, now: datetime) -> list[Fi
     return found
 
 
-def hinders_release(record: Record, now: datetime, rules: Rulebook) -> list[Finding]:
-    """Return what stands against releasing the unit at `now`; for storage some only warn."""
+def hinders_release(
+    record: Record, now: datetime, rules: Rulebook, *, authority: str | None = None
+) -> list[Finding]:
+    """Return what stands against releasing the unit at `now`; for storage some only warn.
+
+    `authority` allows it to travel under its previous owner's marks.
+    """
     found: list[Finding] = []
     if record.mark_state == "in-question":
         found.append(MARK_IN_QUESTION.finding("mark", seen=record.mark))
@@ -227,20 +240,27 @@ def hinders_release(record: Record, now: datetime, rules: Rulebook) -> list[Find
         found.append(HELD.finding("mark", seen=held))
     if work := _unfinished(record):
         found.append(WORK_OPEN.finding("mark", seen=work))
+    use = record.sale.intended_use if record.sale is not None else None
+    found += hinders_papers(record, use=use, authority=authority)
     return found + _hinders_use(record, now, rules)
 
 
 def hinders_leaving(
-    record: Record, now: datetime, rules: Rulebook, reference: str | None = None
+    record: Record,
+    now: datetime,
+    rules: Rulebook,
+    reference: str | None = None,
+    haulier: str | None = None,
 ) -> list[Finding]:
     """Return what stands against the unit passing the barrier at `now`.
 
-    `reference` is the collection reference the driver named, where one was asked for.
+    `reference` and `haulier` are what the driver named, where that was asked.
     """
     release = record.release
     if release is None:
         return [NO_RELEASE.finding("reference"), *hinders_release(record, now, rules)]
-    found = hinders_release(record, now, rules)
+    found = hinders_release(record, now, rules, authority=release.marks_authority)
+    found += hinders_haulier(release.haulier, haulier)
     if reference is not None and reference != release.reference:
         found.append(WRONG_REFERENCE.finding("reference"))
     if release.cleared:
@@ -248,6 +268,13 @@ def hinders_leaving(
     if release.expires_at and datetime.fromisoformat(release.expires_at) <= now:
         found.append(EXPIRED.finding("reference", seen=moment_said(release.expires_at)))
     return found
+
+
+def hinders_haulier(given_to: str | None, seen: str | None) -> list[Finding]:
+    """Return what stands against a haulier collecting what was released to another."""
+    if given_to is None or seen is None or given_to.casefold() == seen.casefold():
+        return []
+    return [WRONG_HAULIER.finding("haulier", seen=seen, expected=given_to)]
 
 
 def _unfinished(record: Record) -> str:
@@ -265,7 +292,7 @@ def _hinders_use(record: Record, now: datetime, rules: Rulebook) -> list[Finding
     use = record.sale.intended_use if record.sale is not None else None
     travels = use in (IntendedUse.EXPORT, IntendedUse.TRANSPORT)
     weight = Severity.REFUSE if travels else Severity.WARN
-    found = []
+    found = work.hinders_use(record, weight)
     if "masses" in record.repaint:
         found.append(
             MASSES_TO_PAINT.finding(

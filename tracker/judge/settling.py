@@ -211,7 +211,9 @@ def _revise(
         seen = " ".join(doubt.message for doubt in doubts)
         return settling_rules.STILL_DOUBTFUL.finding(doubts[0].field, seen=seen)
     told = [finding.model_dump(mode="json") for finding in found]
-    resolved = {} if {"mark", "new_mark"} <= stays else judgement.resolved
+    resolved = judgement.resolved
+    if {"mark", "new_mark"} <= stays:
+        resolved = {name: value for name, value in resolved.items() if name not in _OF_MARKS}
     return replace(
         target,
         payload=payload,
@@ -225,6 +227,9 @@ def _revise(
 
 _BY_CIRCUMSTANCE: Final = frozenset({"mark", "new_mark", "happened_at"})
 """What is judged by how things stood then; left as it was judged unless it is changed."""
+
+_OF_MARKS: Final = frozenset({"mark", "mark_state"})
+"""What judging resolves about marks; all else follows from what the event now says."""
 
 
 def _about(path: str) -> str:

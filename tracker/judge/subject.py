@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from uuid import UUID
+
 from schemas.events.base import Event
+from schemas.events.deal import Cancellation, Release
+from schemas.events.gate import Clearance
 from schemas.events.settling import Answer, Correction
 from schemas.events.workshop import Marking
 from shared import marks
@@ -15,8 +19,10 @@ def subject_of(event: Event) -> str:
             return str(event.question)
         case Correction():
             return str(event.corrects)
+        case _ if named := subjects_of(event):
+            return named[0]
         case _:
-            return subjects_of(event)[0]
+            return str(order_of(event) or event.id)
 
 
 def subjects_of(event: Event) -> list[str]:
@@ -27,6 +33,33 @@ def subjects_of(event: Event) -> list[str]:
     if event.tag is not None:
         named.append(f"#{event.depot}/{event.tag}")
     return named
+
+
+def reference_subject(reference: str) -> str:
+    """Return a collection reference in a form that no mark and no tag can have."""
+    return f"@{marks.normalise(reference)}"
+
+
+def reference_of(event: Event) -> str | None:
+    """Return what a collection reference that the event names is looked up by."""
+    match event:
+        case Clearance():
+            return reference_subject(event.reference)
+        case Release() if event.reference is not None:
+            return reference_subject(event.reference)
+        case _:
+            return None
+
+
+def order_of(event: Event) -> UUID | None:
+    """Return the order that the event names by its id, if it may be one."""
+    match event:
+        case Release():
+            return event.order
+        case Cancellation() if event.mark is None and event.tag is None:
+            return event.cancels
+        case _:
+            return None
 
 
 def other_subject_of(event: Event) -> str | None:

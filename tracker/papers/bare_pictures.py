@@ -161,7 +161,7 @@ def webp_with(bare: bytes, exif: bytes) -> bytes:
 
 
 def _webp_flagged(found: dict[bytes, bytes], flag: int) -> dict[bytes, bytes]:
-    kept = {name: found[name] for name in _WEBP_KEPT if name in found}
+    kept: dict[bytes, bytes] = {name: found[name] for name in _WEBP_KEPT if name in found}
     if header := kept.get(b"VP8X"):
         kept[b"VP8X"] = bytes([header[0] & _WEBP_KEPT_FLAGS | flag]) + header[1:]
     return kept

@@ -19,6 +19,8 @@ from sqlalchemy import Connection
 from sqlalchemy.exc import SQLAlchemyError
 
 from schemas.events.base import Decision, Fact
+from schemas.events.deal import Order, Release, Reservation, Sale
+from schemas.events.gate import Clearance
 from schemas.events.settling import Answer, Correction
 from schemas.events.union import EVENT
 from schemas.findings import Finding
@@ -27,12 +29,22 @@ from tracker.judge.decisions import judge_decision, refuse_two_units
 from tracker.judge.entry import Entry, Key, Payload, moment_after, moment_text
 from tracker.judge.facts import doubt_taken_marks, doubt_taken_tag, judge_fact
 from tracker.judge.judgement import Judgement, Rulebook
-from tracker.judge.subject import other_subject_of, subjects_of
-from tracker.services import consequences, reading, settlement
+from tracker.judge.orders import leaves_orders_short
+from tracker.judge.release_rules import override
+from tracker.judge.subject import (
+    order_of,
+    other_subject_of,
+    reference_of,
+    reference_subject,
+    subjects_of,
+)
+from tracker.services import consequences, ordering, reading, settlement
 from tracker.services.faults import PoisonedEventError
+from tracker.services.free_stock import FreeStock
 from tracker.services.in_hand import InHand
+from tracker.services.stream import Stream
 from tracker.services.working_set import Unit, WorkingSet
-from tracker.store import intake, marks, people, questions, receipts
+from tracker.store import intake, marks, orders, people, questions, receipts
 from tracker.store.intake import Waiting
 from tracker.store.receipts import ReceiptRow
 
@@ -67,6 +79,7 @@ class Batch:
         self._key = key
         self._rules = rules
         self._work = WorkingSet(connection, recorded_at)
+        self._stock = FreeStock(self._work)
         self._receipts: list[ReceiptRow] = []
 
     def judge(self, claimed: Sequence[Waiting]) -> Outcome:
@@ -114,11 +127,14 @@ class Batch:
         subjects |= {other for one in in_hand if (other := other_subject_of(one.event))}
         asked = {one.event.question for one in in_hand if isinstance(one.event, Answer)}
         corrected = {one.event.corrects for one in in_hand if isinstance(one.event, Correction)}
+        subjects |= {known for one in in_hand if (known := reference_of(one.event))}
+        ordered = {order for one in in_hand if (order := order_of(one.event))}
+        self._lock_stock(in_hand)
         meaning = marks.resolve(self._connection, subjects)
         while True:
             by_question = questions.unit_of(self._connection, asked)
-            by_event = receipts.streams_of(self._connection, corrected)
-            units = {*meaning.values(), *by_question.values(), *by_event.values()}
+            by_event = receipts.streams_of(self._connection, corrected | ordered)
+            units = {*meaning.values(), *by_question.values(), *by_event.values(), *ordered}
             self._work.load(meaning, units)
             again = marks.resolve(self._connection, subjects)
             if again == meaning:
@@ -132,6 +148,11 @@ class Batch:
             done = settlement.settle(self._work, event, one, self._rules)
             self._write_receipt(one, done.findings, done.unit, done.seq)
             return
+        reference = reading.reference_for(self._key, event.id)
+        if isinstance(event, Decision) and ordering.concerns_order(self._work, event):
+            result = ordering.carry_out(self._work, self._stock, one, self._rules, reference)
+            self._write_receipt(one, result.findings, result.stream, result.seq)
+            return
         subjects = subjects_of(event)
         unit, other = self._work.find_both(subjects)
         if isinstance(event, Fact):
@@ -141,6 +162,7 @@ class Batch:
         else:
             record = unit.record if unit else None
             judgement = judge_decision(event, record, one.waiting.received_at, self._rules)
+            self._judge_claims(judgement, event, unit, reference)
         if judgement.is_refused:
             self._write_receipt(one, judgement.findings, unit, None)
             return
@@ -165,6 +187,30 @@ class Batch:
             doubt_taken_tag(judgement, event, other.record)
         return judgement
 
+    def _judge_claims(
+        self, judgement: Judgement, event: Decision, unit: Unit | None, reference: str
+    ) -> None:
+        """Judge what one unit's record cannot tell: others' orders, others' references."""
+        if unit is None:
+            return
+        if isinstance(event, Reservation | Sale):
+            short = leaves_orders_short(unit.record, self._stock.waiting(unit.record))
+            judgement.add(override(short, event.override_reason))
+        if isinstance(event, Release):
+            judgement.add(ordering.taken_reference(self._work, event))
+            judgement.resolved["reference"] = event.reference or reference
+
+    def _lock_stock(self, in_hand: Sequence[InHand]) -> None:
+        """Lock the free stock of depots before any stream, always in this order."""
+        placing = {one.event.depot for one in in_hand if isinstance(one.event, Order)}
+        selling = {
+            one.event.depot
+            for one in in_hand
+            if isinstance(one.event, Reservation | Sale | Release | Clearance)
+        }
+        orders.lock_to_place(self._connection, placing)
+        orders.lock_to_sell(self._connection, selling - placing)
+
     def _name(
         self, unit: Unit, event: Fact | Decision, subjects: list[str], judgement: Judgement
     ) -> None:
@@ -172,12 +218,14 @@ class Batch:
         if "mark" in judgement.doubted:
             subjects = subjects[1:]
         self._work.name(unit, subjects)
+        if isinstance(event, Release):
+            self._work.name(unit, [reference_subject(judgement.resolved["reference"])])
         new_mark = other_subject_of(event)
         if new_mark and "new_mark" not in judgement.doubted:
             self._work.name(unit, [new_mark])
 
     def _write_receipt(
-        self, one: InHand, findings: Sequence[Finding], unit: Unit | None, seq: int | None
+        self, one: InHand, findings: Sequence[Finding], stream: Stream | None, seq: int | None
     ) -> None:
         told: list[dict[str, Any]] = [finding.model_dump(mode="json") for finding in findings]
         self._receipts.append(
@@ -185,7 +233,7 @@ class Batch:
                 event_id=one.waiting.event_id,
                 digest=one.waiting.digest,
                 outcome="refused" if seq is None else "recorded",
-                stream_id=unit.unit_id if unit else None,
+                stream_id=stream.stream_id if stream else None,
                 seq=seq,
                 findings=receipts.findings_text(told),
                 received_at=one.waiting.received_at,

@@ -14,7 +14,7 @@ from shared.misreads import KnownMarkSets
 from shared.plates import MonthReading
 from shared.settings import Settings
 from tracker.judge.judgement import Rulebook
-from tracker.store import house, marks
+from tracker.store import house, marks, work_items
 
 
 class Announcer(Protocol):
@@ -60,10 +60,11 @@ class Context:
         return MonthReading(self.settings.examination_reading.value)
 
     def rulebook(self, connection: Connection) -> Rulebook:
-        """Return what judging goes by today: settings, owner codes and zones known."""
+        """Return what judging goes by today: settings, owner codes, zones and catalogue."""
         return Rulebook(
             month_reading=self.month_reading,
             future_tolerance=timedelta(minutes=self.settings.future_tolerance_min),
             known=KnownMarkSets(owner_codes=marks.owner_codes(connection)),
             zones=house.zones(connection),
+            catalogue=work_items.catalogue(connection),
         )

@@ -28,6 +28,7 @@ DECIDERS: Final[Mapping[str, frozenset[Role]]] = MappingProxyType(
         "hold": _ALL,
         "hold-cleared": frozenset({Role.WORKSHOP, Role.MANAGER}),
         "reservation": _DESK,
+        "order": _DESK,
         "sale": _DESK,
         "release": _DESK,
         "cancellation": _DESK,
@@ -74,11 +75,17 @@ def _refusal(actor: Actor, sight: Sight, event: Fact | Decision, places: _Places
         return "Its unit is at another depot. Ask there."
     if isinstance(actor, Machine):
         return None
+    if _overrides(event) and Role.MANAGER not in actor.roles_at(event.depot):
+        return "Only a manager overrides a refusal. Ask one, or leave the reason out."
     deciders = _deciders(event, places)
     if actor.roles_at(event.depot).isdisjoint(deciders):
         whose = " or ".join(sorted(deciders))
         return f"A {event.kind} is for {whose} to decide. Ask one of them."
     return None
+
+
+def _overrides(event: Decision) -> bool:
+    return getattr(event, "override_reason", None) is not None
 
 
 def _deciders(event: Decision, places: _Places) -> frozenset[Role]:

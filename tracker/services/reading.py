@@ -6,6 +6,7 @@ import hashlib
 import hmac
 from functools import cache
 from typing import Any, Final, get_args
+from uuid import UUID
 
 import orjson
 from pydantic import ValidationError
@@ -17,6 +18,9 @@ from schemas.events.union import EVENT, KINDS
 from shared.errors import HardstandError
 
 _LONGEST_NAME: Final = 60
+
+
+_LETTERS: Final = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"
 
 
 class EventUnreadableError(HardstandError):
@@ -41,6 +45,17 @@ def canonical(event: Event) -> str:
 def digest_of(key: bytes, body: str) -> bytes:
     """Return a keyed digest of canonical text: the same for the same content, telling nothing."""
     return hmac.digest(key, body.encode(), hashlib.sha256)
+
+
+def reference_for(key: bytes, event_id: UUID) -> str:
+    """Return the collection reference for a release: hard to guess, the same each time.
+
+    Sixty bits of a keyed digest, in letters and digits that are not mistaken for one another.
+    """
+    digest = hmac.digest(key, b"collection\x00" + event_id.bytes, hashlib.sha256)
+    number = int.from_bytes(digest[:8], "big")
+    letters = [_LETTERS[number >> 5 * place & 31] for place in range(12)]
+    return "-".join("".join(letters[start : start + 4]) for start in (0, 4, 8))
 
 
 def describe(fault: ValidationError) -> str:

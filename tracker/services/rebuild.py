@@ -8,20 +8,24 @@ from uuid import UUID
 
 from sqlalchemy import Connection
 
+from schemas.orders import dump_order
 from schemas.records import Record
 from tracker.judge import fold
+from tracker.judge.order_fold import fold_order
 from tracker.services.context import Context
 from tracker.services.stream import entry_of
-from tracker.store import history, questions, records
+from tracker.store import history, orders, questions, records
+from tracker.store.history import HistoryRow
 
 _AT_ONCE = 500
 
 
 @dataclass(slots=True)
 class Rebuilding:
-    """What rebuilding found: the units whose record or questions were not as their history says."""
+    """What rebuilding found: the units and orders that were not as their history says."""
 
     units: int = 0
+    orders: int = 0
     differing: list[UUID] = field(default_factory=list)
 
 
@@ -52,7 +56,13 @@ def _rebuild_lot(
     rows = history.load(connection, lot)
     kept = records.load_rows(connection, lot)
     asked = questions.bodies_of(connection, lot)
+    ordered = orders.load_bodies(connection, lot)
     for unit_id in lot:
+        if rows[unit_id] and rows[unit_id][0].kind == "order":
+            _rebuild_order(
+                connection, unit_id, rows[unit_id], ordered, found, check_only=check_only
+            )
+            continue
         record = fold.fold(str(unit_id), map(entry_of, rows[unit_id]))
         found.units += 1
         same = kept.get(unit_id) == records.row_of(record)
@@ -61,6 +71,24 @@ def _rebuild_lot(
         found.differing.append(unit_id)
         if not check_only:
             _write(connection, record, is_new=unit_id not in kept)
+
+
+def _rebuild_order(
+    connection: Connection,
+    rows: Sequence[HistoryRow],
+    kept: dict[UUID, str],
+    found: Rebuilding,
+    *,
+    check_only: bool,
+) -> None:
+    order_id = rows[0].stream_id
+    order = fold_order(str(order_id), map(entry_of, rows))
+    found.orders += 1
+    if kept.get(order_id) == dump_order(order).decode():
+        return
+    found.differing.append(order_id)
+    if not check_only:
+        orders.write(connection, [order])
 
 
 def _remove_unreported(connection: Connection, found: Rebuilding, *, check_only: bool) -> None:

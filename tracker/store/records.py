@@ -20,7 +20,7 @@ from sqlalchemy import (
     select,
 )
 
-from schemas.records import Record, dump_record, load_record
+from schemas.records import Record, dump_record, is_free, load_record
 from tracker.store import statements
 from tracker.store.tables import RECORDS
 
@@ -37,6 +37,9 @@ class RecordRow(NamedTuple):
     slot: str | None
     size_type: str | None
     condition: str | None
+    colour: str | None
+    provenance: str | None
+    free: bool
     stands: str
     questions: int
     breaches: int
@@ -60,6 +63,9 @@ def row_of(record: Record) -> RecordRow:
         record.slot,
         record.size_type,
         record.condition,
+        record.colour,
+        record.provenance,
+        is_free(record),
         stands(record),
         len(record.questions),
         len(record.breaches),

@@ -22,6 +22,7 @@ from sqlalchemy import (
     Integer,
     LargeBinary,
     MetaData,
+    Numeric,
     PrimaryKeyConstraint,
     SmallInteger,
     Table,
@@ -132,6 +133,9 @@ RECORDS: Final = Table(
     Column("slot", Text),
     Column("size_type", Text),
     Column("condition", Text),
+    Column("colour", Text),
+    Column("provenance", Text),
+    Column("free", Boolean, nullable=False, comment="an order may count on it"),
     Column("stands", Text, nullable=False, comment="free, reserved, sold or released"),
     Column("questions", SmallInteger, nullable=False),
     Column("breaches", SmallInteger, nullable=False),
@@ -166,6 +170,28 @@ Index(
     RECORDS.c.reserved_until,
     postgresql_where=RECORDS.c.reserved_until.is_not(None),
 )
+
+Index(
+    "ix_records_free",
+    RECORDS.c.depot,
+    RECORDS.c.size_type,
+    RECORDS.c.condition,
+    RECORDS.c.colour,
+    RECORDS.c.provenance,
+    postgresql_where=RECORDS.c.free,
+)
+
+ORDERS: Final = Table(
+    "orders",
+    METADATA,
+    Column("order_id", Uuid, nullable=False),
+    Column("depot", Text, nullable=False),
+    Column("state", Text, nullable=False),
+    Column("outstanding", SmallInteger, nullable=False, comment="promised and not yet allotted"),
+    Column("body", JSON, nullable=False),
+    PrimaryKeyConstraint("order_id", name="pk_orders"),
+)
+Index("ix_orders_open", ORDERS.c.depot, postgresql_where=ORDERS.c.outstanding > 0)
 
 MARKS: Final = Table(
     "marks",
@@ -361,4 +387,28 @@ PHOTOS: Final = Table(
     Column("small", LargeBinary, nullable=False, comment="digest of the picture of 320 pixels"),
     Column("large", LargeBinary, nullable=False, comment="digest of the picture of 1280 pixels"),
     PrimaryKeyConstraint("digest", name="pk_photos"),
+)
+
+WORK_ITEMS: Final = Table(
+    "work_items",
+    METADATA,
+    Column("name", Text, nullable=False),
+    Column("words", Text, nullable=False),
+    Column("mass_kg", Integer, comment="of one piece; null where it cannot be said beforehand"),
+    Column("cuts", Text, nullable=False, comment="steel taken out, and where; empty for none"),
+    Column("cut_out_kg", Integer, nullable=False),
+    Column("permanent", Boolean, nullable=False),
+    Column("labour_min", Integer, nullable=False),
+    Column("price", Numeric(12, 2), comment="of one piece, without tax"),
+    Column("approval_effect", Text, nullable=False),
+    Column("caution", Text, nullable=False, comment="a key of the shipped cautions, or words"),
+    Column("certificate", Text, nullable=False),
+    Column("reported_as", Text, nullable=False),
+    Column("source", Text, nullable=False),
+    Column("certainty", Text, nullable=False),
+    Column("withdrawn", Boolean, nullable=False, comment="the house does not do it"),
+    PrimaryKeyConstraint("name", name="pk_work_items"),
+    CheckConstraint(
+        "approval_effect IN ('none', 'ask', 'void')", name="ck_work_items_approval_effect"
+    ),
 )

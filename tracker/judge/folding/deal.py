@@ -14,6 +14,9 @@ def fold_acquisition(record: Record, _entry: Entry, payload: Payload, _notes: No
     if record.owner != payload["owner"] and record.next_examination == "programme":
         record.next_examination = None
     record.owner, record.title_evidence = payload["owner"], payload["title_evidence"]
+    record.previous_owner = payload.get("previous_owner") or record.previous_owner
+    record.customs = payload.get("customs") or record.customs
+    record.customs_entry = payload.get("customs_entry") or record.customs_entry
 
 
 def fold_reservation(record: Record, entry: Entry, payload: Payload, _notes: Notes) -> None:
@@ -53,15 +56,23 @@ def fold_sale(record: Record, entry: Entry, payload: Payload, notes: Notes) -> N
 
 
 def fold_release(record: Record, entry: Entry, payload: Payload, _notes: Notes) -> None:
-    """The sold unit may leave."""
+    """The sold unit may leave; one that was allotted to an order is sold by that."""
+    allot(record, entry)
     expires_at = payload.get("expires_at")
     record.release = LiveRelease(
         id=entry.event_id,
-        reference=payload["reference"],
+        reference=entry.resolved.get("reference") or payload["reference"],
         released_at=entry.effective_at,
         haulier=payload.get("haulier"),
+        marks_authority=payload.get("marks_authority"),
         expires_at=moment_read(expires_at) if expires_at else None,
     )
+
+
+def allot(record: Record, entry: Entry) -> None:
+    """Let the unit be sold by going on an order, where judging resolved that it does."""
+    if terms := entry.resolved.get("sale"):
+        record.sale = LiveSale(**terms)
 
 
 def fold_cancellation(record: Record, _entry: Entry, payload: Payload, _notes: Notes) -> None:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from schemas.records import Record
+from schemas.records import LiveRelease, Record
 from tracker.judge import presence
 from tracker.judge.entry import Entry, Payload, moment_said
 from tracker.judge.folding import air
 from tracker.judge.folding.condition import claim_arrival
+from tracker.judge.folding.deal import allot
 from tracker.judge.folding.notes import Notes
 from tracker.judge.folding.readings import take_readings
 from tracker.judge.folding.yard import where
@@ -79,10 +80,12 @@ def fold_delivery(record: Record, _entry: Entry, payload: Payload, _notes: Notes
     record.whereabouts = payload["outcome"] if payload["outcome"] == "delivered" else "on the lorry"
 
 
-def fold_clearance(record: Record, _entry: Entry, _payload: Payload, _notes: Notes) -> None:
-    """The barrier used up the release's count."""
-    if record.release is not None:
-        record.release.cleared = True
+def fold_clearance(record: Record, entry: Entry, payload: Payload, _notes: Notes) -> None:
+    """The barrier used up a count of the release; on an order's reference it allots the unit."""
+    allot(record, entry)
+    if record.release is None:
+        record.release = LiveRelease(entry.event_id, payload["reference"], entry.effective_at)
+    record.release.cleared = True
 
 
 def _known_since(record: Record) -> str:

@@ -24,6 +24,14 @@ class Notes:
         self.findings.append(finding)
         open_question(record, entry, finding, self.settled)
 
+    def tell(self, finding: Finding) -> None:
+        """Say something that neither asks nor accuses."""
+        self.findings.append(finding)
+
+    def is_settled(self, entry: Entry, finding: Finding) -> bool:
+        """Say whether somebody has settled the question of `finding` about this entry."""
+        return question_id(entry.event_id, finding.id, finding.field) in self.settled
+
     def report(self, record: Record, entry: Entry, finding: Finding) -> None:
         """Note a breach."""
         self.findings.append(finding)

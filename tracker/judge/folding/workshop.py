@@ -5,7 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from schemas.records import OpenOrder, Record
+from shared.masses import write_kilograms
+from shared.work import ApprovalEffect, strongest
+from tracker.judge import work_rules
 from tracker.judge.entry import Entry, Payload
+from tracker.judge.folding import tare
 from tracker.judge.folding.notes import Notes
 from tracker.judge.folding.readings import (
     complete_payload,
@@ -32,18 +36,11 @@ def fold_modification(record: Record, entry: Entry, payload: Payload, notes: Not
     for fitting in payload["fittings"]:
         work = fitting["work"]
         record.fittings[work] = record.fittings.get(work, 0) + fitting["count"]
-    change_kg = sum(map(_tare_change_kg, payload["fittings"]))
-    weighed = payload.get("weighed_tare_kg")
-    if weighed is not None:
-        record.tare_kg = weighed
-    elif record.tare_kg is not None:
-        record.tare_kg = max(0, record.tare_kg + change_kg)
-    complete_payload(record)
-    if (change_kg or weighed is not None) and "masses" not in record.repaint:
-        record.repaint.append("masses")
-    effect = payload["approval_effect"]
-    if effect == "void" or (effect == "ask" and record.approval != "void"):
-        record.approval = effect
+    before_kg = record.tare_kg
+    _take_work_on_tare(record, payload)
+    _take_work_on_shell(record, entry, payload)
+    for finding in tare.tell_tare(record, payload, before_kg):
+        notes.tell(finding)
     _close_order(record, payload)
 
 
@@ -59,27 +56,68 @@ def fold_marking(record: Record, entry: Entry, payload: Payload, notes: Notes) -
     """Paint was renewed or removed."""
     be_seen(record, entry, payload, notes)
     if masses := payload.get("masses"):
-        take_masses(record, masses, repainted=True)
+        _take_paint(record, entry, masses, notes)
+    if payload["action"] in ("removed", "re-marked"):
+        record.previous_owner = None
     if payload["action"] in ("repainted", "re-marked") and "mark" in record.repaint:
         record.repaint.remove("mark")
 
 
 def fold_plate_change(record: Record, _entry: Entry, payload: Payload, _notes: Notes) -> None:
-    """The safety plate went, came, or the unit was approved anew."""
+    """The safety plate went or came, or the approving body gave or confirmed the approval."""
     if payload["action"] == "removed":
         lose_plate(record)
         return
-    if payload["action"] == "re-approved":
+    confirmed = payload["action"] == "confirmed" and record.approval == "ask"
+    if payload["action"] == "re-approved" or confirmed:
         record.approval = "approved"
     if plate := payload.get("plate"):
         take_plate(record, plate)
 
 
-def _tare_change_kg(fitting: dict[str, Any]) -> int:
-    if not fitting["permanent"]:
-        return 0
-    each: int = fitting["mass_kg"] - fitting["cut_out_kg"]
-    return each * int(fitting["count"])
+def _take_work_on_tare(record: Record, payload: Payload) -> None:
+    """Let the tare be what was weighed, or else what the sum gives, and ask for its paint."""
+    change_kg = sum(map(tare.change_kg, payload["fittings"]))
+    weighed = payload.get("weighed_tare_kg")
+    if weighed is not None:
+        record.tare_kg = weighed
+    elif record.tare_kg is not None:
+        record.tare_kg = max(0, record.tare_kg + change_kg)
+    complete_payload(record)
+    is_painted = record.tare_kg is not None and record.tare_kg == record.painted_tare_kg
+    if (change_kg or weighed is not None) and not is_painted and "masses" not in record.repaint:
+        record.repaint.append("masses")
+
+
+def _take_work_on_shell(record: Record, entry: Entry, payload: Payload) -> None:
+    """Lower the approval by what was told or the catalogue says; ask for weighing after cutting."""
+    told = ApprovalEffect(payload["approval_effect"])
+    resolved = ApprovalEffect(entry.resolved.get("approval_effect", told))
+    effect = strongest((told, resolved))
+    if effect is ApprovalEffect.VOID:
+        record.approval = "void"
+    elif effect is ApprovalEffect.ASK and record.approval != "void":
+        record.approval = "ask"
+    if payload.get("weighed_tare_kg") is not None:
+        record.to_weigh = False
+    elif entry.resolved.get("cuts"):
+        record.to_weigh = True
+
+
+def _take_paint(record: Record, entry: Entry, masses: dict[str, Any], notes: Notes) -> None:
+    """Adopt the masses painted anew; ask first where the tare is not the one after the work."""
+    painted_kg, known_kg = masses.get("tare_kg"), record.tare_kg
+    if "masses" not in record.repaint or None in (painted_kg, known_kg) or painted_kg == known_kg:
+        take_masses(record, masses, repainted=True)
+        return
+    seen, expected = (write_kilograms(one) for one in (painted_kg, known_kg) if one is not None)
+    doubt = work_rules.PAINTED_DIFFERS.finding("masses", seen=seen, expected=expected)
+    notes.ask(record, entry, doubt)
+    if notes.is_settled(entry, doubt) and "masses" not in entry.resolved.get("repaint", ()):
+        take_masses(record, masses, repainted=True)
+        return
+    take_masses(record, {name: value for name, value in masses.items() if name != "tare_kg"})
+    record.painted_tare_kg = painted_kg
 
 
 def _close_order(record: Record, payload: Payload) -> None:

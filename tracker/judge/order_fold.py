@@ -1,0 +1,75 @@
+"""The fold of an order: what its history adds up to. Orders are short; they are folded whole."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from schemas.orders import CollectionNote, OrderRecord
+from tracker.judge.entry import Entry
+
+
+def fold_order(order_id: str, history: Iterable[Entry]) -> OrderRecord:
+    """Return the order that its entries add up to, in the order of their keys."""
+    order = OrderRecord(order_id)
+    for entry in sorted(history, key=lambda entry: entry.key):
+        _apply(order, entry)
+        order.events += 1
+    return order
+
+
+def _apply(order: OrderRecord, entry: Entry) -> None:
+    match entry.kind:
+        case "order":
+            _place(order, entry)
+        case "release":
+            _release(order, entry)
+        case "clearance":
+            _clear(order, entry)
+        case "cancellation":
+            _cancel(order, str(entry.payload["cancels"]))
+        case kind:
+            raise ValueError(f"{kind} stands in no order's history")
+    if order.state != "cancelled":
+        order.state = "filled" if len(order.allotted) >= order.count else "open"
+
+
+def _place(order: OrderRecord, entry: Entry) -> None:
+    said = entry.payload
+    order.depot, order.buyer = said["depot"], said["buyer"]
+    order.description, order.count = said["description"], said["count"]
+    order.intended_use, order.ordered_at = said["intended_use"], entry.effective_at
+    order.paid, order.on_credit = said["paid"], said["on_credit"]
+    order.price_each, order.currency = said.get("price_each"), said.get("currency")
+    order.reference, order.journey_ends_on = said.get("reference"), said.get("journey_ends_on")
+
+
+def _release(order: OrderRecord, entry: Entry) -> None:
+    """Give a reference for several, or allot the one unit that the release names."""
+    if unit := entry.resolved.get("allots"):
+        order.allotted.append(unit)
+        return
+    order.collection.append(
+        CollectionNote(
+            id=entry.event_id,
+            reference=entry.resolved["reference"],
+            count=entry.payload["count"],
+            haulier=entry.payload.get("haulier"),
+            expires_at=entry.payload.get("expires_at"),
+        )
+    )
+
+
+def _clear(order: OrderRecord, entry: Entry) -> None:
+    order.allotted.append(entry.resolved["allots"])
+    for note in order.collection:
+        if note.reference == entry.payload["reference"]:
+            note.used += 1
+
+
+def _cancel(order: OrderRecord, target: str) -> None:
+    if target == order.order_id:
+        order.state = "cancelled"
+    # What was collected on a reference stays collected; only the rest is withdrawn.
+    for note in order.collection:
+        if target in (order.order_id, note.id):
+            note.count = note.used

@@ -1,0 +1,106 @@
+"""Orders by quantity: what each has come to, and what free stock there is to fill them."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from typing import Any, NamedTuple
+from uuid import UUID
+
+from sqlalchemy import Connection, select
+
+from schemas.orders import OrderRecord, dump_order, load_order
+from tracker.store import statements
+from tracker.store.tables import ORDERS
+
+
+class FreeUnits(NamedTuple):
+    """How many free units of one kind a depot has."""
+
+    size_type: str | None
+    condition: str | None
+    colour: str | None
+    provenance: str | None
+    units: int
+
+
+def load(connection: Connection, order_ids: Collection[UUID]) -> dict[UUID, OrderRecord]:
+    """Return the orders of those ids that are orders."""
+    return {
+        order_id: load_order(body) for order_id, body in load_bodies(connection, order_ids).items()
+    }
+
+
+def load_bodies(connection: Connection, order_ids: Collection[UUID]) -> dict[UUID, str]:
+    """Return the orders of those ids that are orders, as they are written down."""
+    if not order_ids:
+        return {}
+    found = connection.exec_driver_sql(
+        "SELECT order_id, body::text FROM orders WHERE order_id = ANY(%s::uuid[])",
+        (list(order_ids),),
+    )
+    return {row.order_id: row.body for row in found}
+
+
+def write(connection: Connection, orders: Collection[OrderRecord]) -> None:
+    """Write orders, new ones and known ones."""
+    for order in orders:
+        statements.run(
+            connection,
+            "put_order",
+            order_id=order.order_id,
+            depot=order.depot,
+            state=order.state,
+            outstanding=order.outstanding,
+            body=dump_order(order).decode(),
+        )
+
+
+def lock_to_place(connection: Connection, depots: Collection[str]) -> None:
+    """Be alone with the free stock of depots: orders are placed, and nobody sells meanwhile."""
+    for depot in sorted(depots):
+        statements.run(connection, "lock_stock_alone", depot=depot)
+
+
+def lock_to_sell(connection: Connection, depots: Collection[str]) -> None:
+    """Take part in the free stock of depots; where orders are open, one at a time.
+
+    Sellers only wait for each other where an open order might be left short by both.
+    """
+    for depot in sorted(depots):
+        statements.run(connection, "lock_stock_shared", depot=depot)
+    for depot in sorted(depots):
+        if has_open(connection, depot):
+            statements.run(connection, "lock_stock_promised", depot=depot)
+
+
+def has_open(connection: Connection, depot: str) -> bool:
+    """Say whether a depot has orders that still wait for units."""
+    query = select(ORDERS.c.order_id).where(ORDERS.c.depot == depot, ORDERS.c.outstanding > 0)
+    return connection.execute(query.limit(1)).first() is not None
+
+
+def list_open(connection: Connection, depot: str) -> list[OrderRecord]:
+    """Return a depot's orders that still wait for units, by id."""
+    found = connection.exec_driver_sql(
+        "SELECT body::text FROM orders WHERE depot = %s AND outstanding > 0 ORDER BY order_id",
+        (depot,),
+    )
+    return [load_order(row.body) for row in found]
+
+
+def list_all(
+    connection: Connection, depot: str | None = None, *, among: Collection[str] | None = None
+) -> list[dict[str, Any]]:
+    """Return orders, the open ones first, as JSON."""
+    query = select(ORDERS.c.body).order_by(ORDERS.c.outstanding == 0, ORDERS.c.order_id.desc())
+    if depot is not None:
+        query = query.where(ORDERS.c.depot == depot)
+    if among is not None:
+        query = query.where(ORDERS.c.depot.in_(list(among)))
+    return list(connection.execute(query.limit(500)).scalars())
+
+
+def count_free(connection: Connection, depot: str, without: Collection[UUID]) -> list[FreeUnits]:
+    """Return the free units of a depot by kind, those named left out."""
+    found = statements.rows(connection, "count_free", depot=depot, without=list(without))
+    return [FreeUnits(*row) for row in found]

@@ -1,0 +1,4 @@
+SELECT size_type, condition, colour, provenance, count(*)::int AS units
+FROM records
+WHERE depot = %(depot)s AND free AND unit_id <> ALL(%(without)s::uuid[])
+GROUP BY size_type, condition, colour, provenance
