@@ -80,6 +80,7 @@ CAUTIONS: Final = {
     "under": UNDER,
     "height": HEIGHT,
     "damaged": DAMAGED,
+    "cutting": CUTTING,
 }
 """By the key that data tables name them with."""
 

@@ -15,6 +15,7 @@ from tracker.cli import (
     airflow,
     alerts,
     answer,
+    catalogue,
     check,
     checklist,
     forget,
@@ -90,6 +91,7 @@ def make_app() -> typer.Typer:
     app.command()(airflow.airflow)
     app.add_typer(house.make_depot_group())
     app.add_typer(house.make_contact_group())
+    app.add_typer(catalogue.make_catalogue_group())
     app.add_typer(account.make_account_group())
     app.add_typer(account.make_key_group())
     return app

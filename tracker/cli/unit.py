@@ -78,6 +78,7 @@ def _show(view: UnitView) -> None:
             *(("Sold", _sold(one)) for one in (record["sale"],) if one),
             *(("Question", one["asks"]) for one in record["questions"]),
             *(("Breach", one["says"]) for one in record["breaches"]),
+            *(("To weigh", "its shell was cut") for _ in (1,) if record.get("to_weigh")),
             *(("Hold", f"{one['hold']}: {one['reason']}") for one in record["holds"]),
             *(("Alert", one["says"]) for one in record["alerts"]),
         ]

@@ -93,7 +93,7 @@ def _judge_modification(
     effect = strongest((*effects.values(), event.approval_effect))
     if effect is not event.approval_effect:
         judgement.add([_understated(event.approval_effect, effect, effects)])
-    told = effects or {"the work": effect}
+    told = effects if effect in effects.values() else {"what-was-done": effect}
     judgement.add(_on_unit_to_travel("fittings", told, record, now))
     cut = [fitting.work for fitting in event.fittings if _cuts(fitting, rulebook)]
     if cut and event.weighed_tare_kg is None:

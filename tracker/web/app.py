@@ -15,6 +15,7 @@ from tracker.services.context import Context
 from tracker.web import access, csrf, problems
 from tracker.web.api import (
     alerts,
+    catalogue,
     check,
     description,
     events,
@@ -34,6 +35,7 @@ from tracker.web.waiting import VerdictWaiter
 
 ROUTERS: Final[tuple[APIRouter, ...]] = (
     alerts.router,
+    catalogue.router,
     check.router,
     description.router,
     events.router,

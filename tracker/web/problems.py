@@ -27,6 +27,7 @@ from shared.errors import HardstandError, KnowledgeError
 from tracker.papers.bare_pictures import BrokenPictureError
 from tracker.papers.pictures import NotAPictureError, PictureShapeError, PictureTooLargeError
 from tracker.services.accept import TooManyEventsError
+from tracker.services.catalogue import WorkUnknownError
 from tracker.services.passwords import PasswordError
 from tracker.services.photos import PhotoUnknownError
 from tracker.services.report import EventUnknownError
@@ -53,6 +54,7 @@ STATUS: Final[Mapping[type[HardstandError], int]] = MappingProxyType(
         UnitUnknownError: 404,
         PhotoUnknownError: 404,
         EventUnknownError: 404,
+        WorkUnknownError: 404,
         TooManyEventsError: 413,
         PictureTooLargeError: 413,
         NotAPictureError: 415,

@@ -25,6 +25,9 @@ ALL_ROLES = set(Role)
 TABLE: dict[tuple[str, str], set[str]] = {
     ("GET", "/"): ALL_ROLES,
     ("GET", "/api/alerts"): ALL_ROLES | {Scope.READ},
+    ("GET", "/api/catalogue"): ALL_ROLES | {Scope.READ},
+    ("PUT", "/api/catalogue/{work}"): {Role.MANAGER},
+    ("DELETE", "/api/catalogue/{work}"): {Role.MANAGER},
     ("GET", "/api/check"): ALL_ROLES | {Scope.READ},
     ("POST", "/api/events"): ALL_ROLES | {Scope.REPORT},
     ("GET", "/api/events/{event_id}"): ALL_ROLES | {Scope.REPORT},
@@ -48,6 +51,7 @@ FILLED = {
     "{event_id}": str(uuid.uuid5(uuid.NAMESPACE_URL, "an event")),
     "{mark:path}": "ZZZU3000013",
     "{digest}": "0" * 64,
+    "{work}": "lock-box",
 }
 
 
