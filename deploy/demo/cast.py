@@ -12,6 +12,7 @@ from deploy.demo import boxes, past, steps
 from deploy.demo.boxes import TWENTY_FT, Box
 from deploy.demo.house import BUYERS, QUAY, TARN, Depot
 from deploy.demo.life import Life, working_day_before
+from deploy.demo.past import Camera
 from deploy.demo.reports import Pen, Report
 from shared.months import Month
 from shared.plates import MonthReading, last_valid_day
@@ -48,6 +49,7 @@ class _Stage:
     pen: Pen
     today: date
     chance: Random
+    camera: Camera
     reports: list[Report] = field(default_factory=list)
     _made: int = 0
 
@@ -80,6 +82,7 @@ class _Stage:
     def in_stock(self, depot: Depot, days_ago: int, *, examined_by: Month | None = None) -> Life:
         """Return the life of a box that came in, was looked at and bought."""
         life = self.arrived(depot, days_ago, examined_by=examined_by)
+        life.plate_photo = self.camera(life.box)
         steps.inspect(life)
         steps.acquire(life, _BATCH)
         return life
@@ -90,9 +93,9 @@ class _Stage:
         return life.box
 
 
-def make_cast(pen: Pen, today: date, chance: Random, reading: MonthReading) -> Cast:
+def make_cast(pen: Pen, today: date, chance: Random, reading: MonthReading, camera: Camera) -> Cast:
     """Return the boxes of the day; `reading` says when a month on a plate falls due."""
-    stage = _Stage(pen, today, chance)
+    stage = _Stage(pen, today, chance, camera)
     doubtful = stage.arrived(TARN, 12)
     inspection = steps.inspect(doubtful, condition="as-is")
     to_mend, mend_by = _damaged(stage)

@@ -32,6 +32,8 @@ class Life:
     box: Box
     depot: Depot
     day: date
+    plate_photo: str | None = None
+    """The digest of its plate's photo, where one is taken at the inspection."""
     reports: list[Report] = field(default_factory=list)
     _facts_today: int = 0
 

@@ -14,18 +14,24 @@ from deploy.demo.life import Life, working_day
 from deploy.demo.reports import Pen, Report
 from shared.months import Month
 
+Camera = Callable[[Box], str]
+"""Photographs a box's plate, and gives the digest of the photo."""
+
 YEAR: Final = timedelta(days=366)
 _BATCHES: Final = 34
 _LEAST_IN_BATCH, _MOST_IN_BATCH = 7, 12
 _FIRST_SERIAL: Final = 410_000
 
 
-def tell_past(pen: Pen, today: date, chance: Random) -> list[Report]:
+def tell_past(pen: Pen, today: date, chance: Random, camera: Camera) -> list[Report]:
     """Return the reports of all boxes, up to yesterday, in no order."""
     reports: list[Report] = []
     for number in range(_BATCHES):
         begins = today - YEAR + timedelta(days=3 + number * (YEAR.days - 12) // _BATCHES)
-        for life in _batch(pen, number, working_day(begins), today, chance):
+        batch = f"B-{number + 1:03d}"
+        make_box = _new_boxes(number, begins, chance) if number % 2 else _used_boxes(today, chance)
+        for life in _arriving(pen, batch, make_box, working_day(begins), chance):
+            _live(life, batch, chance, camera)
             reports += life.reports
     return up_to(reports, today)
 
@@ -47,15 +53,19 @@ def in_order(reports: list[Report]) -> Iterator[list[Report]]:
         yield lot
 
 
-def _batch(pen: Pen, number: int, begins: date, today: date, chance: Random) -> Iterator[Life]:
-    depot, supplier = chance.choice(DEPOTS), chance.choice(SUPPLIERS)
-    batch, arrives_in = f"B-{number + 1:03d}", chance.randint(3, 10)
-    make_box = _new_boxes(number, begins, chance) if number % 2 else _used_boxes(today, chance)
+def _arriving(
+    pen: Pen, batch: str, make_box: Callable[[], Box], begins: date, chance: Random
+) -> Iterator[Life]:
+    """Give the lives of a batch's boxes, each announced and on its day of arrival."""
+    depot, supplier, on_the_way = (
+        chance.choice(DEPOTS),
+        chance.choice(SUPPLIERS),
+        chance.randint(3, 10),
+    )
     for _ in range(chance.randint(_LEAST_IN_BATCH, _MOST_IN_BATCH)):
         life = Life(pen, make_box(), depot, begins)
         steps.announce(life, batch, supplier)
-        life.wait(arrives_in + chance.randint(0, 2))
-        _live(life, batch, chance)
+        life.wait(on_the_way + chance.randint(0, 2))
         yield life
 
 
@@ -85,8 +95,15 @@ def _used_boxes(today: date, chance: Random) -> Callable[[], Box]:
     return make
 
 
-def _live(life: Life, batch: str, chance: Random) -> None:
-    """A box arrives, is looked at and bought, and then goes one of the ways there are."""
+def _live(life: Life, batch: str, chance: Random, camera: Camera) -> None:
+    """A box arrives, is looked at and bought, and then goes one of the ways there are.
+
+    One that goes abroad has its plate photographed: it leaves with its plate pack or not at all.
+    """
+    ways, shares = zip(*_WAYS, strict=True)
+    way = chance.choices(ways, shares)[0]
+    if way is _sell_for_export:
+        life.plate_photo = camera(life.box)
     steps.arrive(life, chance, batch)
     life.wait(chance.randint(1, 3))
     steps.inspect(life)
@@ -95,8 +112,7 @@ def _live(life: Life, batch: str, chance: Random) -> None:
         life.wait(chance.randint(5, 20))
         steps.examine(life)
     _on_the_way(life, chance)
-    ways, shares = zip(*_WAYS, strict=True)
-    chance.choices(ways, shares)[0](life, chance)
+    way(life, chance)
 
 
 def _on_the_way(life: Life, chance: Random) -> None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from functools import partial
 from random import Random
 from typing import Final
 
@@ -19,6 +20,7 @@ from deploy.demo.cast import Cast, make_cast
 from deploy.demo.house import COLOURS, SALES_DESK, TARN
 from deploy.demo.life import Life, working_day
 from deploy.demo.past import YEAR
+from deploy.demo.plate_photos import photograph
 from deploy.demo.reports import Pen, Report
 from deploy.errors import DeployError
 from shared.months import Month
@@ -64,10 +66,13 @@ def make_scenario(context: Context) -> Scenario:
     if found is None:
         _refuse_house_in_use(context)
     moment = found or context.clock.now().replace(second=0, microsecond=0)
-    chance, pen, today = Random(_SEED), Pen(_SEED), moment.date()  # noqa: S311 - invents, guards nothing
+    chance, today = Random(_SEED), moment.date()  # noqa: S311 - invents, guards nothing
+    pen = Pen(f"{_SEED}, {moment.isoformat()}")
+    camera = partial(photograph, context)
     first = _announce_herald(pen, moment)
-    cast = make_cast(pen, today, chance, context.month_reading)
-    told = cast.reports + past.tell_past(pen, today, chance) + _sell_herald(pen, today, chance)
+    cast = make_cast(pen, today, chance, context.month_reading, camera)
+    told = cast.reports + past.tell_past(pen, today, chance, camera)
+    told += _sell_herald(pen, today, chance)
     return Scenario(moment, cast, [[first], *past.in_order(told)], found is not None)
 
 

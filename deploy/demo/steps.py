@@ -61,7 +61,8 @@ def inspect(life: Life, **found: Any) -> str:  # noqa: ANN401 - fields of an ins
     """The workshop reads doors and plate, and grades it; return the id of the inspection."""
     box = life.box
     grade = "cargo-worthy" if box.provenance == "one-trip" else "wind-and-watertight"
-    read: dict[str, Any] = {"masses": box.masses(), "plate": box.plate(), "source": "phone"}
+    plate = box.plate() if life.plate_photo is None else box.plate() | {"photo": life.plate_photo}
+    read: dict[str, Any] = {"masses": box.masses(), "plate": plate, "source": "phone"}
     return str(life.fact("inspection", life.depot.workshop, **read | {"condition": grade} | found))
 
 
