@@ -7,7 +7,15 @@ from enum import StrEnum
 from typing import Literal
 
 from schemas.base import MonthField, Text
-from schemas.events.base import Decision, Depot, Fact, PersonalNote, PersonalText, Slot
+from schemas.events.base import (
+    Decision,
+    Depot,
+    Fact,
+    PersonalNote,
+    PersonalText,
+    PhotoDigest,
+    Slot,
+)
 from schemas.readings import Masses, PlateReading
 
 
@@ -47,6 +55,8 @@ class PreAdvice(Fact):
     manufactured_in: MonthField | None = None
     colour: Text | None = None
     provenance: Provenance | None = None
+    approval_reference: Text | None = None
+    """As the supplier says it; the plate itself says it when it is read."""
 
 
 class GateIn(Fact):
@@ -71,6 +81,10 @@ class GateIn(Fact):
     haulier: Text | None = None
     vehicle: PersonalText | None = None
     driver: PersonalText | None = None
+    signature: PhotoDigest | None = None
+    """The driver's, drawn on a screen or on paper, kept as a photo is."""
+    signature_refused: PersonalNote | None = None
+    """Why the driver would not sign."""
 
 
 class GateOut(Fact):
@@ -86,6 +100,8 @@ class GateOut(Fact):
     haulier: Text | None = None
     vehicle: PersonalText | None = None
     driver: PersonalText | None = None
+    signature: PhotoDigest | None = None
+    signature_refused: PersonalNote | None = None
 
 
 class Clearance(Decision):
