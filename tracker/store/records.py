@@ -48,6 +48,9 @@ class RecordRow(NamedTuple):
     work_due_on: str | None
     reserved_until: str | None
     merged_into: str | None
+    manufactured_on: str | None
+    arrived_at: str | None
+    fittings: str
     body: str
 
 
@@ -74,6 +77,9 @@ def row_of(record: Record) -> RecordRow:
         _earliest([order.due_on for order in record.orders]) if record.orders else None,
         record.reservation.until if record.reservation is not None else None,
         record.merged_into,
+        _first_day(record.manufactured_in),
+        record.arrived_at,
+        list_fittings(record),
         dump_record(record).decode(),
     )
 
@@ -85,6 +91,12 @@ def stands(record: Record) -> str:
     if record.sale is not None:
         return "sold"
     return "reserved" if record.reservation is not None else "free"
+
+
+def list_fittings(record: Record) -> str:
+    """Return the names of what is fitted with a space around each, so that each can be found."""
+    names = sorted(name for name, pieces in record.fittings.items() if pieces)
+    return f" {' '.join(names)} " if names else ""
 
 
 def load(connection: Connection, unit_ids: Collection[UUID]) -> dict[UUID, Record]:
@@ -157,11 +169,11 @@ def write(connection: Connection, new: Collection[Record], changed: Collection[R
         statements.run(connection, "update_records", **values)
 
 
-def _first_day(next_examination: str | None) -> str | None:
+def _first_day(month: str | None) -> str | None:
     """Return the first day of the month; both are written so that text says it."""
-    if next_examination is None or next_examination == "programme":
+    if month is None or month == "programme":
         return None
-    return f"{next_examination}-01"
+    return f"{month}-01"
 
 
 def _earliest(days: Iterable[str | None]) -> str | None:

@@ -120,6 +120,16 @@ HISTORY: Final = Table(
     Column("digest", LargeBinary, nullable=False),
     PrimaryKeyConstraint("stream_id", "seq", name="pk_history"),
 )
+Index(
+    "ix_history_gate",
+    HISTORY.c.effective_at,
+    postgresql_where=text("kind IN ('gate-in', 'gate-out')"),
+)
+Index(
+    "ix_history_settling",
+    HISTORY.c.stream_id,
+    postgresql_where=text("kind IN ('answer', 'correction')"),
+)
 
 RECORDS: Final = Table(
     "records",
@@ -144,6 +154,11 @@ RECORDS: Final = Table(
     Column("work_due_on", Date, comment="of the order due first"),
     Column("reserved_until", _MOMENT),
     Column("merged_into", Uuid),
+    Column("manufactured_on", Date, comment="first day of the month of manufacture"),
+    Column("arrived_at", _MOMENT),
+    Column(
+        "fittings", Text, nullable=False, comment="their names, a space around each; none: empty"
+    ),
     Column("body", JSON, nullable=False, comment="the whole record, in its one way of writing"),
     PrimaryKeyConstraint("unit_id", name="pk_records"),
 )
