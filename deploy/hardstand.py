@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
+from pathlib import Path
 from typing import Annotated, Final
 
 import typer
@@ -11,6 +13,15 @@ from shared import logs, settings
 from tracker.cli.main import make_app
 
 _DEMO_EXAMPLES: Final = "Examples:\n\nhardstand demo\n\nhardstand demo --serve"
+_BENCH_EXAMPLES: Final = "Example:\n\nhardstand bench --set quick --json out.json"
+
+
+class Set(StrEnum):
+    """How much is measured."""
+
+    QUICK = "quick"
+    STANDARD = "standard"
+    LONG = "long"
 
 
 def make_hardstand() -> typer.Typer:
@@ -18,6 +29,7 @@ def make_hardstand() -> typer.Typer:
     app = make_app()
     app.command(epilog="Example:\n\nHARDSTAND_HOME=/srv/hardstand hardstand serve")(serve)
     app.command(epilog=_DEMO_EXAMPLES)(demo)
+    app.command(epilog=_BENCH_EXAMPLES)(bench)
     return app
 
 
@@ -38,6 +50,22 @@ def demo(
     from deploy.demo import run  # noqa: PLC0415 - only the demo waits for all it imports
 
     run(settings.load(), serve=then_serve)
+
+
+def bench(
+    *,
+    how_much: Annotated[
+        Set,
+        typer.Option("--set", help="quick: a minute; long: a million units."),
+    ] = Set.STANDARD,
+    json: Annotated[Path | None, typer.Option(help="Write the rows to this file too.")] = None,
+) -> None:
+    """Measure speed beside its yardsticks, in private databases on embedded servers."""
+    # What it is measured beside is no part of a depot's installation.
+    from deploy.bench import run  # noqa: PLC0415
+
+    extent = {Set.QUICK: run.QUICK, Set.STANDARD: run.STANDARD, Set.LONG: run.LONG}[how_much]
+    run.bench(settings.load(), extent, json)
 
 
 def main() -> None:

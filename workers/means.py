@@ -34,7 +34,7 @@ class Means:
         return self._context
 
     def _make(self) -> Context:
-        _spare_the_collector()
+        spare_the_collector()
         client = redis.Redis.from_url(
             str(self._settings.redis_url),
             socket_timeout=_REDIS_TIMEOUT_S,
@@ -48,7 +48,7 @@ class Means:
         return Context(engine, self._settings, SystemClock(), announcer)
 
 
-def _spare_the_collector() -> None:
+def spare_the_collector() -> None:
     """Let the garbage collector look less often, and never again at what is there already.
 
     A drain makes many objects that live for one batch and no cycles; looking for cycles among

@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, func, select, update
+from sqlalchemy import Connection, Text, cast, func, select, update
 from sqlalchemy.dialects.postgresql import insert as upsert
 
 from tracker.store import statements
@@ -83,6 +83,20 @@ def claim(connection: Connection, lane: int, size: int) -> list[Waiting]:
     return [
         Waiting(*row) for row in statements.rows(connection, "claim_lane", lane=lane, size=size)
     ]
+
+
+def find_waiting(connection: Connection, event_id: UUID) -> Waiting | None:
+    """Lock and return one waiting event, None when it has its verdict."""
+    columns = [
+        cast(INTAKE.c.body, Text) if name == "body" else INTAKE.c[name]
+        for name in Waiting.__slots__
+    ]
+    row = connection.execute(
+        select(*columns)
+        .where(INTAKE.c.event_id == event_id, INTAKE.c.state == "waiting")
+        .with_for_update()
+    ).one_or_none()
+    return None if row is None else Waiting(*row)
 
 
 def remove(connection: Connection, positions: Collection[int]) -> None:
