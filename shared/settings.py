@@ -87,6 +87,11 @@ class Settings(BaseSettings):
     )
     web_host: str = Field(default="127.0.0.1", description="Where pages and API listen.")
     web_port: int = Field(default=8600, ge=0, le=65535, description="Port of pages and API.")
+    public_address: str = Field(
+        default="http://127.0.0.1:8600",
+        pattern=r"^https?://[^\s?#]+$",
+        description="Where people reach the pages; the codes on papers lead there.",
+    )
     web_backlog_most: PositiveInt = Field(
         default=100_000,
         description="With more events waiting for a verdict, the API asks senders to come later.",

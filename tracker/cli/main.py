@@ -22,6 +22,8 @@ from tracker.cli import (
     held,
     house,
     may_leave,
+    pack,
+    paper,
     photo,
     questions,
     rebuild,
@@ -78,6 +80,7 @@ def make_app() -> typer.Typer:
     app.command(epilog=questions.EXAMPLES)(questions.questions)
     app.command(epilog=answer.EXAMPLES)(answer.answer)
     app.command(epilog=may_leave.EXAMPLES)(may_leave.may_leave)
+    app.command(epilog=pack.EXAMPLES)(pack.pack)
     app.command(epilog=photo.EXAMPLES)(photo.photo)
     app.command(epilog=alerts.EXAMPLES)(alerts.alerts)
     app.command(name="round", epilog=round.EXAMPLES)(round.make_round)
@@ -89,6 +92,7 @@ def make_app() -> typer.Typer:
     app.command(epilog=forget.EXAMPLES)(forget.forget)
     app.command()(siting.siting)
     app.command()(airflow.airflow)
+    app.add_typer(paper.make_paper_group())
     app.add_typer(house.make_depot_group())
     app.add_typer(house.make_contact_group())
     app.add_typer(catalogue.make_catalogue_group())

@@ -46,11 +46,13 @@ class Issue(Model):
     history_digest: str | None = None
     """The digest of the last row of the history that the paper was written from."""
     history_seq: int | None = None
+    as_of: AwareDatetime | None = None
+    """The moment whose truth the paper tells, where that is not the one of writing."""
 
     @property
     def day(self) -> date:
-        """The day of the paper at the depot."""
-        return self.at.astimezone(ZoneInfo(self.zone)).date()
+        """The day that the paper tells of, at the depot."""
+        return (self.as_of or self.at).astimezone(ZoneInfo(self.zone)).date()
 
 
 class Party(Model):
@@ -136,6 +138,7 @@ def issue_values(issue: Issue) -> dict[str, Any]:
         "depot": issue.depot,
         "depot_details": issue.depot_details,
         "at": write_moment(issue.at, issue.zone),
+        "as_of": "" if issue.as_of is None else write_moment(issue.as_of, issue.zone),
         "address": issue.address,
         "qr": typesetting.qr_code(issue.address),
         "history": _history(issue),

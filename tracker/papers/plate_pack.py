@@ -44,6 +44,8 @@ class PlatePack(Model):
     journey_ends_on: date | None = None
     reading: MonthReading = MonthReading.STRICT
     photo: bytes | None = None
+    photo_kept_as: str | None = None
+    """The digest that the photo has in the store, where a smaller copy of it is shown."""
     photo_says: str = ""
     """Where and when it was taken, from the event that it belongs to."""
     lacking: tuple[str, ...] = ()
@@ -58,7 +60,9 @@ class PlatePack(Model):
     @property
     def photo_digest(self) -> str | None:
         """The SHA-256 of the photo, by which it is found in the store."""
-        return None if self.photo is None else hashlib.sha256(self.photo).hexdigest()
+        if self.photo is None:
+            return None
+        return self.photo_kept_as or hashlib.sha256(self.photo).hexdigest()
 
     @property
     def examination(self) -> ExaminationState:
@@ -97,7 +101,7 @@ def plate_pack_pdf(pack: PlatePack) -> bytes:
 
 def plate_pack_json(pack: PlatePack) -> bytes:
     """Return the pack as UTF-8 JSON with sorted keys; the photo stands in it by its digest."""
-    said = pack.model_dump(mode="json", exclude={"photo", "photo_says", "lacking"})
+    said = pack.model_dump(mode="json", exclude={"photo", "photo_kept_as", "photo_says", "lacking"})
     plate = None if pack.plate is None or pack.plate.no_plate else pack.plate
     said |= {
         "complete": not said["missing"],

@@ -27,6 +27,7 @@ from shared.errors import HardstandError, KnowledgeError
 from tracker.papers.bare_pictures import BrokenPictureError
 from tracker.papers.pictures import NotAPictureError, PictureShapeError, PictureTooLargeError
 from tracker.services.accept import TooManyEventsError
+from tracker.services.acknowledgements import NotSoldForStorageError
 from tracker.services.catalogue import WorkUnknownError
 from tracker.services.passwords import PasswordError
 from tracker.services.photos import PhotoUnknownError
@@ -55,6 +56,7 @@ STATUS: Final[Mapping[type[HardstandError], int]] = MappingProxyType(
         PhotoUnknownError: 404,
         EventUnknownError: 404,
         WorkUnknownError: 404,
+        NotSoldForStorageError: 404,
         TooManyEventsError: 413,
         PictureTooLargeError: 413,
         NotAPictureError: 415,
