@@ -10,17 +10,18 @@ from sqlalchemy import Connection, text
 from deploy.bench.bench_house import House
 from deploy.bench.bench_stream import bodies
 from deploy.bench.recording import hand_in
+from shared.marks import check_digit
 from shared.months import Month
 from tracker.services.drain_all import drain_all
 
-SEED: Final = "ZZZU0000000"
+SEED: Final = "ZZZU000000" + check_digit("ZZZU000000")
 _EXAMINED: Final = "2030-06"
 
 _UNITS: Final = """
 CREATE TEMPORARY TABLE bench_units ON COMMIT DROP AS
 SELECT md5('bench' || number)::uuid AS id, 'ZZQU' || lpad(number::text, 7, '0') AS mark,
     CASE WHEN number % 33 = 0 THEN :due ELSE :later END AS examined
-FROM generate_series(:first, :last) AS number
+FROM generate_series(CAST(:first AS int), CAST(:last AS int)) AS number
 """
 _MARKS: Final = "INSERT INTO marks (subject, unit_id) SELECT mark, id FROM bench_units"
 _HEADS: Final = """
