@@ -21,8 +21,9 @@ from tracker.services.context import Context
 from tracker.services.may_leave import Leave
 from tracker.services.unit_view import UnitUnknownError, UnitView, find_unit, show_unit
 from tracker.store import alerts, history, intake, people, queries, records
+from tracker.store.alerts import AlertKey
 from tracker.store.intake import KnownEvent
-from tracker.store.queries import StockFilter, StockKey
+from tracker.store.queries import QuestionKey, StockFilter, StockKey
 
 _SAID_FROM_AFAR: Final = frozenset({"complaint", "delivery"})
 """Facts that a depot reports of a unit which is not there."""
@@ -99,21 +100,44 @@ def list_stock(
 
 
 def list_questions(
-    context: Context, sight: Sight, *, depot: str | None = None, size: int = 500
+    context: Context,
+    sight: Sight,
+    *,
+    depot: str | None = None,
+    after: QuestionKey | None = None,
+    size: int = 500,
 ) -> list[dict[str, Any]]:
     """Return the oldest open questions about units at their depots, people in them named."""
     with context.engine.begin() as connection:
-        found = queries.list_questions(connection, depot, size, among=sight.depots)
+        found = queries.list_questions(connection, depot, size, among=sight.depots, after=after)
         told: list[dict[str, Any]] = people.reveal(connection, found)
         return told
 
 
-def list_alerts(
-    context: Context, sight: Sight, *, depot: str | None = None
-) -> list[dict[str, Any]]:
-    """Return the open alerts of their depots, the soonest due first."""
+def find_question(context: Context, sight: Sight, question_id: UUID) -> dict[str, Any] | None:
+    """Return an open question about a unit at a depot of theirs; None when there is none."""
     with context.engine.begin() as connection:
-        return alerts.list_open(connection, depot, among=sight.depots)
+        found = queries.find_question(connection, question_id)
+        if found is None or not sight.reaches(found["depot"]):
+            return None
+        told: dict[str, Any] = people.reveal(connection, found)
+        return told
+
+
+def list_alerts(
+    context: Context,
+    sight: Sight,
+    *,
+    depot: str | None = None,
+    kind: str | None = None,
+    after: AlertKey | None = None,
+    size: int | None = None,
+) -> list[dict[str, Any]]:
+    """Return the open alerts of their depots, the soonest due first; without a size, all."""
+    with context.engine.begin() as connection:
+        return alerts.list_open(
+            connection, depot, among=sight.depots, kind=kind, after=after, size=size
+        )
 
 
 def is_here(connection: Connection, sight: Sight, unit_id: UUID) -> bool:

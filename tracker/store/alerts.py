@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 
-from sqlalchemy import Connection, func, select, update
+from sqlalchemy import Connection, func, select, tuple_, update
 from sqlalchemy.dialects.postgresql import insert
 
 from tracker.store.tables import ALERTS, RECORDS
@@ -95,23 +95,48 @@ def hand_over(connection: Connection, row: AlertRow, depot: str) -> None:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class AlertKey:
+    """Where a page of alerts ended: the next begins after it."""
+
+    due_on: date
+    unit_id: UUID
+    kind: str
+    cause: str
+
+
+_PLACE: Final = (ALERTS.c.due_on, ALERTS.c.unit_id, ALERTS.c.kind, ALERTS.c.cause)
+
+
 def list_open(
-    connection: Connection, depot: str | None = None, *, among: Collection[str] | None = None
+    connection: Connection,
+    depot: str | None = None,
+    *,
+    among: Collection[str] | None = None,
+    kind: str | None = None,
+    after: AlertKey | None = None,
+    size: int | None = None,
 ) -> list[dict[str, Any]]:
     """Return open alerts with the unit's mark, the one due first first.
 
     `among` limits them to the depots that whoever asks may see.
     """
     query = (
-        select(ALERTS, RECORDS.c.mark)
+        select(ALERTS, RECORDS.c.mark, RECORDS.c.tag)
         .join(RECORDS, RECORDS.c.unit_id == ALERTS.c.unit_id)
         .where(ALERTS.c.cleared_at.is_(None))
-        .order_by(ALERTS.c.due_on, ALERTS.c.unit_id, ALERTS.c.kind, ALERTS.c.cause)
+        .order_by(*_PLACE)
+        .limit(size)
     )
     if depot is not None:
         query = query.where(ALERTS.c.depot == depot)
     if among is not None:
         query = query.where(ALERTS.c.depot.in_(list(among)))
+    if kind is not None:
+        query = query.where(ALERTS.c.kind == kind)
+    if after is not None:
+        place = tuple_(after.due_on, after.unit_id, after.kind, after.cause)
+        query = query.where(tuple_(*_PLACE) > place)
     return [dict(row) for row in connection.execute(query).mappings()]
 
 

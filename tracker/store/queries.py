@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, Connection, Select, func, or_, select, tuple_
+from sqlalchemy import ColumnElement, Connection, Row, Select, func, or_, select, tuple_
 
 from tracker.store.tables import MARK_OR_NONE, QUESTIONS, RECORDS
 
@@ -22,6 +22,11 @@ _LISTED = (
     RECORDS.c.slot,
     RECORDS.c.size_type,
     RECORDS.c.condition,
+    RECORDS.c.colour,
+    RECORDS.c.provenance,
+    RECORDS.c.manufactured_on,
+    RECORDS.c.arrived_at,
+    RECORDS.c.fittings,
     RECORDS.c.stands,
     RECORDS.c.questions,
     RECORDS.c.breaches,
@@ -39,11 +44,24 @@ class StockFilter:
     """Depots that whoever asks may see; None for all."""
     presence: str | None = None
     size_type: str | None = None
+    lengths: Collection[str] | None = None
+    """First characters of size-type codes, any of which will do."""
+    heights: Collection[str] | None = None
+    """Second characters, likewise."""
+    types: Collection[str] | None = None
+    """Third characters, likewise."""
     condition: str | None = None
+    colour: str | None = None
+    provenance: str | None = None
+    fittings: Collection[str] = ()
+    """What must all be fitted, each by its name."""
+    made_from: date | None = None
+    made_until: date | None = None
     stands: str | None = None
     mark_state: str | None = None
     with_questions: bool | None = None
     examination_before: date | None = None
+    examination_from: date | None = None
     mark_begins: str | None = None
 
 
@@ -55,6 +73,14 @@ class StockKey:
     unit_id: UUID
 
 
+@dataclass(frozen=True, slots=True)
+class QuestionKey:
+    """Where a page of questions ended: the next begins after it."""
+
+    opened_at: datetime
+    id: UUID
+
+
 def list_stock(
     connection: Connection, wanted: StockFilter, *, after: StockKey | None = None, size: int = 100
 ) -> list[dict[str, Any]]:
@@ -64,7 +90,9 @@ def list_stock(
     if after is not None:
         query = query.where(tuple_(mark, RECORDS.c.unit_id) > tuple_(after.mark, after.unit_id))
     query = query.order_by(mark, RECORDS.c.unit_id).limit(size)
-    return [dict(row) for row in connection.execute(query).mappings()]
+    return [
+        {**row, "fittings": row["fittings"].split()} for row in connection.execute(query).mappings()
+    ]
 
 
 def every_unit(connection: Connection, wanted: StockFilter) -> Iterator[dict[str, Any]]:
@@ -93,27 +121,43 @@ def list_questions(
     size: int = 500,
     *,
     among: Collection[str] | None = None,
+    after: QuestionKey | None = None,
 ) -> list[dict[str, Any]]:
     """Return open questions with the mark of their unit, the oldest first.
 
     `among` limits them to the depots that whoever asks may see.
     """
-    query = (
-        select(
-            QUESTIONS.c.unit_id, RECORDS.c.mark, RECORDS.c.tag, QUESTIONS.c.depot, QUESTIONS.c.body
-        )
-        .join(RECORDS, RECORDS.c.unit_id == QUESTIONS.c.unit_id)
-        .order_by(QUESTIONS.c.opened_at, QUESTIONS.c.id)
-        .limit(size)
-    )
+    place = tuple_(QUESTIONS.c.opened_at, QUESTIONS.c.id)
+    query = _questions().order_by(QUESTIONS.c.opened_at, QUESTIONS.c.id).limit(size)
     if depot is not None:
         query = query.where(QUESTIONS.c.depot == depot)
     if among is not None:
         query = query.where(QUESTIONS.c.depot.in_(list(among)))
-    return [
-        {"unit_id": row.unit_id, "mark": row.mark, "tag": row.tag, "depot": row.depot, **row.body}
-        for row in connection.execute(query)
-    ]
+    if after is not None:
+        query = query.where(place > tuple_(after.opened_at, after.id))
+    return [_question(row) for row in connection.execute(query)]
+
+
+def find_question(connection: Connection, question_id: UUID) -> dict[str, Any] | None:
+    """Return an open question as they are listed; None when it is not open."""
+    row = connection.execute(_questions().where(QUESTIONS.c.id == question_id)).one_or_none()
+    return None if row is None else _question(row)
+
+
+def _questions() -> Select[Any]:
+    return select(
+        QUESTIONS.c.unit_id, RECORDS.c.mark, RECORDS.c.tag, QUESTIONS.c.depot, QUESTIONS.c.body
+    ).join(RECORDS, RECORDS.c.unit_id == QUESTIONS.c.unit_id)
+
+
+def _question(row: Row[Any]) -> dict[str, Any]:
+    return {
+        "unit_id": row.unit_id,
+        "mark": row.mark,
+        "tag": row.tag,
+        "depot": row.depot,
+        **row.body,
+    }
 
 
 def _is_somebody() -> ColumnElement[bool]:
@@ -123,22 +167,56 @@ def _is_somebody() -> ColumnElement[bool]:
 
 
 def _conditions(wanted: StockFilter) -> list[ColumnElement[bool]]:
+    """Return what a unit must meet; the planner finds an index for what is selective enough."""
+    return [*_equalities(wanted), *_of_size(wanted), *_of_days(wanted), *_others(wanted)]
+
+
+def _equalities(wanted: StockFilter) -> list[ColumnElement[bool]]:
     equal = {
         RECORDS.c.depot: wanted.depot,
         RECORDS.c.presence: wanted.presence,
         RECORDS.c.size_type: wanted.size_type,
         RECORDS.c.condition: wanted.condition,
+        RECORDS.c.provenance: wanted.provenance,
         RECORDS.c.stands: wanted.stands,
         RECORDS.c.mark_state: wanted.mark_state,
     }
-    conditions = [column == value for column, value in equal.items() if value is not None]
+    return [column == value for column, value in equal.items() if value is not None]
+
+
+def _of_size(wanted: StockFilter) -> list[ColumnElement[bool]]:
+    places = ((1, wanted.lengths), (2, wanted.heights), (3, wanted.types))
+    return [
+        func.substr(RECORDS.c.size_type, place, 1).in_(list(characters))
+        for place, characters in places
+        if characters is not None
+    ]
+
+
+def _of_days(wanted: StockFilter) -> list[ColumnElement[bool]]:
+    made, due = RECORDS.c.manufactured_on, RECORDS.c.examination_on
+    bounds = (
+        (wanted.made_from, made >= wanted.made_from),
+        (wanted.made_until, made <= wanted.made_until),
+        (wanted.examination_before, due < wanted.examination_before),
+        (wanted.examination_from, due >= wanted.examination_from),
+    )
+    return [condition for bound, condition in bounds if bound is not None]
+
+
+def _others(wanted: StockFilter) -> list[ColumnElement[bool]]:
+    conditions: list[ColumnElement[bool]] = [
+        RECORDS.c.fittings.contains(f" {name} ", autoescape=True) for name in wanted.fittings
+    ]
     if wanted.among is not None:
         conditions.append(RECORDS.c.depot.in_(list(wanted.among)))
     if wanted.with_questions is not None:
         has = RECORDS.c.questions > 0
         conditions.append(has if wanted.with_questions else ~has)
-    if wanted.examination_before is not None:
-        conditions.append(RECORDS.c.examination_on < wanted.examination_before)
+    if wanted.colour is not None:
+        conditions.append(
+            func.lower(RECORDS.c.colour).contains(wanted.colour.lower(), autoescape=True)
+        )
     if wanted.mark_begins is not None:
         conditions.append(RECORDS.c.mark.startswith(wanted.mark_begins, autoescape=True))
     return conditions

@@ -125,6 +125,8 @@ Index(
     HISTORY.c.effective_at,
     postgresql_where=text("kind IN ('gate-in', 'gate-out')"),
 )
+# The round asks whether any clock ran ahead of its own; rows lie in the order of their writing.
+Index("ix_history_recorded_at", HISTORY.c.recorded_at, postgresql_using="brin")
 Index(
     "ix_history_settling",
     HISTORY.c.stream_id,
@@ -159,6 +161,7 @@ RECORDS: Final = Table(
     Column(
         "fittings", Text, nullable=False, comment="their names, a space around each; none: empty"
     ),
+    Column("owes_on", Date, comment="first day on which anything may be told of it"),
     Column("body", JSON, nullable=False, comment="the whole record, in its one way of writing"),
     PrimaryKeyConstraint("unit_id", name="pk_records"),
 )
@@ -174,11 +177,12 @@ Index(
     RECORDS.c.examination_on,
     postgresql_where=RECORDS.c.examination_on.is_not(None),
 )
-Index("ix_records_mend_by", RECORDS.c.mend_by, postgresql_where=RECORDS.c.mend_by.is_not(None))
 Index(
-    "ix_records_work_due_on",
-    RECORDS.c.work_due_on,
-    postgresql_where=RECORDS.c.work_due_on.is_not(None),
+    "ix_records_owes_on",
+    RECORDS.c.depot,
+    RECORDS.c.owes_on,
+    RECORDS.c.unit_id,
+    postgresql_where=RECORDS.c.owes_on.is_not(None),
 )
 Index(
     "ix_records_reserved_until",
@@ -239,6 +243,7 @@ QUESTIONS: Final = Table(
     PrimaryKeyConstraint("id", name="pk_questions"),
 )
 Index("ix_questions_unit_id", QUESTIONS.c.unit_id)
+Index("ix_questions_opened_at", QUESTIONS.c.opened_at, QUESTIONS.c.id)
 
 ALERTS: Final = Table(
     "alerts",
@@ -253,10 +258,24 @@ ALERTS: Final = Table(
     Column("raised_on", Date, nullable=False),
     Column("step", SmallInteger, nullable=False, comment="how many reminders have gone"),
     Column("cleared_at", _MOMENT),
+    Column("next_on", Date, comment="day of the next reminder; null when none is to come"),
     PrimaryKeyConstraint("unit_id", "kind", "cause", name="pk_alerts"),
 )
 Index(
     "ix_alerts_open", ALERTS.c.depot, ALERTS.c.due_on, postgresql_where=text("cleared_at IS NULL")
+)
+
+ALERT_ANSWERS: Final = Table(
+    "alert_answers",
+    METADATA,
+    Column("unit_id", Uuid, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("cause", Text, nullable=False),
+    Column("answered_by", Text, nullable=False),
+    Column("answered_at", _MOMENT, nullable=False),
+    Column("reason", Text, nullable=False),
+    Column("put_off_until", Date, comment="told again on that day; null: acknowledged"),
+    PrimaryKeyConstraint("unit_id", "kind", "cause", name="pk_alert_answers"),
 )
 
 OUTBOX: Final = Table(
@@ -273,6 +292,7 @@ OUTBOX: Final = Table(
     Column("created_at", _MOMENT, nullable=False, server_default=_NOW),
     Column("sent_at", _MOMENT),
     Column("error", Text),
+    Column("person", LargeBinary, comment="keyed digest of an address; null: all of the role"),
     PrimaryKeyConstraint("id", name="pk_outbox"),
     CheckConstraint("state IN ('waiting', 'sent', 'nobody', 'given-up')", name="ck_outbox_state"),
 )
@@ -304,7 +324,28 @@ ROUNDS: Final = Table(
     Column("day", Date, nullable=False),
     Column("root", LargeBinary, nullable=False, comment="digest over all heads that day"),
     Column("made_at", _MOMENT, nullable=False, server_default=_NOW),
+    Column("moment", _MOMENT, comment="that the root is of"),
     PrimaryKeyConstraint("depot", "day", name="pk_rounds"),
+)
+
+ROOTS: Final = Table(
+    "roots",
+    METADATA,
+    Column("moment", _MOMENT, nullable=False, comment="no later row was recorded before it"),
+    Column("root", LargeBinary, comment="digest over all heads then; null while it is reckoned"),
+    PrimaryKeyConstraint("moment", name="pk_roots"),
+)
+
+STOCK_CHECKS: Final = Table(
+    "stock_checks",
+    METADATA,
+    Column("id", Text, nullable=False),
+    Column("depot", Text, nullable=False),
+    Column("begun_by", Text, nullable=False),
+    Column("begun_at", _MOMENT, nullable=False),
+    Column("finished_at", _MOMENT),
+    Column("told_on", Date, comment="the round that raised what it did not find"),
+    PrimaryKeyConstraint("id", name="pk_stock_checks"),
 )
 
 PERSONAL_VALUES: Final = Table(

@@ -45,9 +45,11 @@ def upgrade() -> None:
         ["stream_id"],
         postgresql_where=sa.text("kind IN ('answer', 'correction')"),
     )
+    op.create_index("ix_questions_opened_at", "questions", ["opened_at", "id"])
 
 
 def downgrade() -> None:
+    op.drop_index("ix_questions_opened_at", table_name="questions")
     op.drop_index("ix_history_settling", table_name="history")
     op.drop_index("ix_history_gate", table_name="history")
     op.drop_column("records", "fittings")
