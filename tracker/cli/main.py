@@ -15,6 +15,7 @@ from tracker.cli import (
     airflow,
     alerts,
     answer,
+    batch,
     catalogue,
     check,
     checklist,
@@ -25,6 +26,7 @@ from tracker.cli import (
     pack,
     paper,
     photo,
+    pre_advise,
     questions,
     rebuild,
     round,
@@ -74,6 +76,8 @@ def make_app() -> typer.Typer:
     )
     app.command(epilog=check.EXAMPLES)(check.check)
     app.command(epilog=send.EXAMPLES)(send.send)
+    app.command(name="pre-advise", epilog=pre_advise.EXAMPLES)(pre_advise.pre_advise)
+    app.command(epilog=batch.EXAMPLES)(batch.batch)
     app.command(epilog=unit.EXAMPLES)(unit.unit)
     app.command(epilog=checklist.EXAMPLES)(checklist.checklist)
     app.command(epilog=stock.EXAMPLES)(stock.stock)

@@ -31,14 +31,22 @@ class Check:
         return not any(finding.severity is Severity.DOUBT for finding in self.findings)
 
 
-def check(context: Context, *, mark: str | None, size_type: str | None, masses: Masses) -> Check:
+def check(
+    context: Context,
+    *,
+    mark: str | None,
+    size_type: str | None,
+    masses: Masses,
+    depot: str | None = None,
+) -> Check:
     """Judge a mark, a size-type code and masses, each where it is given.
 
-    Suggestions are marks that the depot expects, then those it knows, then others.
+    Suggestions are marks expected at `depot`, or anywhere where none is named, then those that any
+    depot knows, then others.
     """
     found = Check()
     if mark is not None:
-        _check_mark(context, mark, found)
+        _check_mark(context, mark, depot, found)
     if size_type is not None:
         code = judge_size_type(size_type)
         found.findings += code.findings
@@ -50,9 +58,9 @@ def check(context: Context, *, mark: str | None, size_type: str | None, masses: 
     return found
 
 
-def _check_mark(context: Context, as_read: str, found: Check) -> None:
+def _check_mark(context: Context, as_read: str, depot: str | None, found: Check) -> None:
     with context.engine.begin() as connection:
-        judged = judge_mark(as_read, StoredMarks(connection))
+        judged = judge_mark(as_read, StoredMarks(connection, depot))
     found.mark = judged.mark or marks.find_compact(as_read) or as_read
     found.findings += judged.findings
     found.suggestions += [one.mark for one in judged.suggestions]

@@ -18,8 +18,10 @@ class StoredMarks:
     may come in at any gate.
     """
 
-    def __init__(self, connection: Connection) -> None:
+    def __init__(self, connection: Connection, depot: str | None = None) -> None:
+        """Look marks up for a depot: expected is what is expected there, or anywhere if None."""
         self._connection = connection
+        self._depot = depot
 
     @cached_property
     def owner_codes(self) -> Set[str]:
@@ -28,7 +30,7 @@ class StoredMarks:
 
     def which_exist(self, candidates: Collection[str]) -> Mapping[str, Standing]:
         """Return those of the candidates that are expected or known."""
-        found = marks.which_exist(self._connection, candidates)
+        found = marks.which_exist(self._connection, candidates, self._depot)
         return {
             mark: Standing.EXPECTED if is_expected else Standing.KNOWN
             for mark, is_expected in found.items()

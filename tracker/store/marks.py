@@ -52,12 +52,17 @@ def subjects_of(connection: Connection, unit_id: UUID) -> list[str]:
     return list(found.scalars())
 
 
-def which_exist(connection: Connection, candidates: Collection[str]) -> dict[str, bool]:
-    """Return which candidate marks mean a unit, and of each whether it is expected."""
+def which_exist(
+    connection: Connection, candidates: Collection[str], depot: str | None = None
+) -> dict[str, bool]:
+    """Return which candidate marks mean a unit, and of each whether it is expected at a depot.
+
+    Without a depot it counts as expected wherever it is.
+    """
     found = connection.exec_driver_sql(
-        "SELECT subject, presence = 'expected' AS expected FROM marks JOIN records USING (unit_id)"
-        " WHERE subject = ANY(%s::text[])",
-        (list(candidates),),
+        "SELECT subject, presence = 'expected' AND depot = coalesce(%s, depot) AS expected"
+        " FROM marks JOIN records USING (unit_id) WHERE subject = ANY(%s::text[])",
+        (depot, list(candidates)),
     )
     return {row.subject: row.expected for row in found}
 

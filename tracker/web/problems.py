@@ -29,6 +29,7 @@ from tracker.papers.pictures import NotAPictureError, PictureShapeError, Picture
 from tracker.services.accept import TooManyEventsError
 from tracker.services.acknowledgements import NotSoldForStorageError
 from tracker.services.catalogue import WorkUnknownError
+from tracker.services.deliveries import DeliveryUnknownError
 from tracker.services.passwords import PasswordError
 from tracker.services.photos import PhotoUnknownError
 from tracker.services.report import EventUnknownError
@@ -57,6 +58,7 @@ STATUS: Final[Mapping[type[HardstandError], int]] = MappingProxyType(
         EventUnknownError: 404,
         WorkUnknownError: 404,
         NotSoldForStorageError: 404,
+        DeliveryUnknownError: 404,
         TooManyEventsError: 413,
         PictureTooLargeError: 413,
         NotAPictureError: 415,

@@ -29,6 +29,7 @@ TABLE: dict[tuple[str, str], set[str]] = {
     ("PUT", "/api/catalogue/{work}"): {Role.MANAGER},
     ("DELETE", "/api/catalogue/{work}"): {Role.MANAGER},
     ("GET", "/api/check"): ALL_ROLES | {Scope.READ},
+    ("GET", "/api/deliveries/{batch:path}"): ALL_ROLES | {Scope.READ},
     ("POST", "/api/events"): ALL_ROLES | {Scope.REPORT},
     ("GET", "/api/events/{event_id}"): ALL_ROLES | {Scope.REPORT},
     ("GET", "/api/events/{event_id}/interchange.pdf"): ALL_ROLES | {Scope.READ},
@@ -55,6 +56,7 @@ TABLE: dict[tuple[str, str], set[str]] = {
 FILLED = {
     "{event_id}": str(uuid.uuid5(uuid.NAMESPACE_URL, "an event")),
     "{mark:path}": "ZZZU3000013",
+    "{batch:path}": "B-7",
     "{digest}": "0" * 64,
     "{work}": "lock-box",
 }

@@ -32,6 +32,10 @@ def get_check(  # noqa: PLR0913 - one argument per field that can be asked for
     gross_lb: MassLb = None,
     tare_lb: MassLb = None,
     payload_lb: MassLb = None,
+    depot: Annotated[
+        str | None,
+        Query(max_length=16, description="Where the box stands: what is expected there."),
+    ] = None,
 ) -> dict[str, Any]:
     """Say whether a mark, a size-type code and masses can be right, and what they may be if not."""
     masses = Masses(
@@ -42,7 +46,7 @@ def get_check(  # noqa: PLR0913 - one argument per field that can be asked for
         tare_lb=tare_lb,
         payload_lb=payload_lb,
     )
-    found = check(means.context, mark=mark, size_type=size_type, masses=masses)
+    found = check(means.context, mark=mark, size_type=size_type, masses=masses, depot=depot)
     return {
         "mark": found.mark,
         "ok": found.ok,

@@ -1,0 +1,138 @@
+"""`pre-advise`: announce a batch, from a list of marks or by numbers in sequence."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated, Any, Final
+
+import orjson
+import typer
+
+from schemas.events.gate import Provenance, Purpose
+from shared.serials import marks_from
+from tracker.cli.cells import as_event
+from tracker.cli.event_files import Line, with_id
+from tracker.cli.handing_in import hand_in
+from tracker.cli.means import services
+from tracker.cli.output import AsJson, end, write_json_list, write_table
+
+EXAMPLES: Final = (
+    "Examples:\n\nhardstand pre-advise --from ZZZU3000013 --count 20 --batch B-14 --depot NORTH "
+    "--by 'Ada Quill' --size-type 22G1 --gross-kg 30480 --tare-kg 2230\n\n"
+    "hardstand pre-advise marks.csv --batch B-14 --depot NORTH --by 'Ada Quill'"
+)
+
+_Shared = Annotated[str | None, typer.Option()]
+
+
+def pre_advise(  # noqa: PLR0913 - one argument per option of the command
+    ctx: typer.Context,
+    file: Annotated[
+        Path | None,
+        typer.Argument(
+            exists=True,
+            dir_okay=False,
+            help="CSV with a column `mark`, others as fields are named.",
+        ),
+    ] = None,
+    *,
+    first: Annotated[
+        str | None, typer.Option("--from", metavar="MARK", help="The first mark of a sequence.")
+    ] = None,
+    count: Annotated[int, typer.Option(min=1, max=1000, help="How many in sequence.")] = 1,
+    keep_tens: Annotated[
+        bool, typer.Option("--keep-tens", help="Do not leave out serials of remainder 10.")
+    ] = False,
+    batch: Annotated[str, typer.Option(help="The batch's name.")],
+    depot: Annotated[str, typer.Option(help="The depot where it is expected.")],
+    by: Annotated[str, typer.Option(metavar="NAME", help="Who announces it.")],
+    purpose: Annotated[Purpose, typer.Option(help="Why it comes.")] = Purpose.PURCHASE,
+    supplier: _Shared = None,
+    expected_on: Annotated[str | None, typer.Option(metavar="YYYY-MM-DD")] = None,
+    size_type: _Shared = None,
+    gross_kg: Annotated[int | None, typer.Option(metavar="KG")] = None,
+    tare_kg: Annotated[int | None, typer.Option(metavar="KG")] = None,
+    manufactured_in: Annotated[str | None, typer.Option(metavar="YYYY-MM")] = None,
+    colour: _Shared = None,
+    provenance: Annotated[Provenance | None, typer.Option()] = None,
+    approval_reference: _Shared = None,
+    as_json: AsJson = False,
+) -> None:
+    """Announce a batch: one pre-advice for each unit, with what all of them share.
+
+    What a line of the file says goes before what an option says for all.
+    """
+    if (file is None) == (first is None):
+        raise typer.BadParameter("Give a file of marks, or --from and --count.")
+    shared = {
+        "batch": batch,
+        "depot": depot,
+        "reported_by": by,
+        "purpose": purpose.value,
+        "supplier": supplier,
+        "expected_on": expected_on,
+        "size_type": size_type,
+        "masses.gross_kg": gross_kg,
+        "masses.tare_kg": tare_kg,
+        "manufactured_in": manufactured_in,
+        "colour": colour,
+        "provenance": provenance and provenance.value,
+        "approval_reference": approval_reference,
+    }
+    said = {name: str(value) for name, value in shared.items() if value is not None}
+    units = _marks(first, count, keep_tens=keep_tens) if first else _rows(file)
+    with services(ctx) as running:
+        lines = list(_lines(units, said, running.clock.now()))
+        answers = list(hand_in(running, lines, wait=True))
+    if as_json:
+        write_json_list(one.to_json(waited=True) for one in answers)
+    else:
+        _tell(answers, batch)
+    end(well=all(one.is_well for one in answers))
+
+
+def _marks(first: str, count: int, *, keep_tens: bool) -> Iterator[tuple[int, dict[str, str]]]:
+    for number, mark in enumerate(marks_from(first, count, keep_tens=keep_tens), start=1):
+        yield number, {"mark": mark}
+
+
+def _rows(file: Path | None) -> Iterator[tuple[int, dict[str, str]]]:
+    """Give each line of a CSV with its number; empty cells are left to what all share."""
+    text = b"" if file is None else file.read_bytes()
+    try:
+        content = text.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        raise typer.BadParameter(f"{file} is not written in UTF-8.") from fault
+    heading = content.lstrip().partition("\n")[0]
+    delimiter = max(",;\t", key=heading.count)
+    rows = csv.DictReader(io.StringIO(content.lstrip(), newline=""), delimiter=delimiter)
+    if "mark" not in [name.strip() for name in rows.fieldnames or ()]:
+        raise typer.BadParameter(f"{file} has no column `mark`.")
+    for row in rows:
+        cells = {name.strip(): cell.strip() for name, cell in row.items() if name and cell}
+        if any(cells.values()):
+            yield rows.line_num, {name: cell for name, cell in cells.items() if cell}
+
+
+def _lines(
+    units: Iterator[tuple[int, dict[str, str]]], shared: dict[str, str], now: datetime
+) -> Iterator[Line]:
+    for number, unit in units:
+        cells = {"kind": "pre-advice", "happened_at": now.isoformat(), **shared, **unit}
+        yield Line(number, orjson.dumps(with_id(as_event(cells))))
+
+
+def _tell(answers: list[Any], batch: str) -> None:
+    rows = []
+    for one in answers:
+        found = one.verdict.findings if one.verdict else ()
+        says = one.error or " ".join(finding.message for finding in found)
+        if says:
+            rows.append((one.line.number, orjson.loads(one.line.body).get("mark"), says))
+    write_table(("Line", "Unit", "Because"), rows, none="Nothing was found wrong.")
+    well = sum(one.is_well for one in answers)
+    typer.echo(f"{well} of {len(answers)} announced as {batch}.")
