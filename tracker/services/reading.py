@@ -79,16 +79,20 @@ def _describe_one(error: Any) -> str:  # noqa: ANN401 - pydantic's ErrorDetails
         case "missing":
             return f"{where}: is missing"
         case "json_invalid":
-            return f"it is no JSON: {error['ctx']['error']}"
+            return f"it is no JSON: {_shown(str(error['ctx']['error']))}"
         case _:
-            said = error["msg"].removeprefix("Value error, ")
+            said = _shown(error["msg"].removeprefix("Value error, "))
             return f"{where}: {said}" if where else said
 
 
 def _plain(sent: str) -> str:
     """Return a name that a stranger chose as it may be shown and kept: short, without controls."""
-    short = sent if len(sent) <= _LONGEST_NAME else sent[:_LONGEST_NAME] + "..."
-    return short if short.isprintable() else short.encode("unicode_escape").decode()
+    return _shown(sent if len(sent) <= _LONGEST_NAME else sent[:_LONGEST_NAME] + "...")
+
+
+def _shown(said: str) -> str:
+    """Return a text as it may be shown and kept: what a stranger sent may be quoted in it."""
+    return said if said.isprintable() else said.encode("unicode_escape").decode()
 
 
 @cache

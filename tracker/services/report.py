@@ -106,7 +106,10 @@ def _signed(body: bytes, person: Person) -> bytes:
     said["reported_by"] = person.shown_as
     if said.get("source") not in _OF_PEOPLE:
         said["source"] = Source.PAGE.value
-    return orjson.dumps(said)
+    try:
+        return orjson.dumps(said)
+    except orjson.JSONEncodeError:
+        return body  # nested deeper than the reader of events goes: it will say so
 
 
 def _read(body: bytes) -> Fact | Decision | None:
