@@ -90,9 +90,12 @@ def _read_lines(content: bytes) -> Iterator[Line]:
 
 def _line(number: int, said: object, text: bytes | None = None) -> Line:
     """Return an element as a line; its own text where it has an id, so that nothing is changed."""
-    if isinstance(said, dict) and said.get("id") is None:
-        return Line(number, orjson.dumps(with_id(said)))
-    return Line(number, orjson.dumps(said) if text is None else text)
+    try:
+        if isinstance(said, dict) and said.get("id") is None:
+            return Line(number, orjson.dumps(with_id(said)))
+        return Line(number, orjson.dumps(said) if text is None else text)
+    except orjson.JSONEncodeError:
+        return Line(number, text or b"", "it is nested deeper than any event")
 
 
 def with_id(said: dict[str, Any]) -> dict[str, Any]:
@@ -105,13 +108,16 @@ def with_id(said: dict[str, Any]) -> dict[str, Any]:
 def _read_csv(content: bytes) -> Iterator[Line]:
     text = content.decode("utf-8", "surrogateescape")
     delimiter = _delimiter(text.lstrip().partition("\n")[0])
+    # One limit for the process; a cell beyond it would end the reading of the whole file.
+    csv.field_size_limit(max(csv.field_size_limit(), len(text)))
     rows = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
     headings: list[str] = []
     for number, row in _numbered(rows):
         if not any(cell.strip() for cell in row):
             continue
         if not headings:
-            headings = [cell.strip() for cell in row]
+            # A heading that is not written in UTF-8 names no field, and is shown as it can be.
+            headings = [cell.strip().encode("utf-8", "replace").decode() for cell in row]
             continue
         yield _csv_line(number, headings, row, delimiter)
 

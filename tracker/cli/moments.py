@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from typing import Final
 
 import typer
+
+# As for every moment in an event; further off it could not be told in another zone.
+_FIRST_YEAR: Final = 1950
+_LAST_YEAR: Final = 2199
 
 
 def read_moment(text: str) -> datetime:
@@ -19,6 +24,8 @@ def read_moment(text: str) -> datetime:
         raise typer.BadParameter(
             f"{text!r} has no zone; add Z for UTC, or the offset such as +01:00."
         )
+    if not _FIRST_YEAR <= moment.year <= _LAST_YEAR:
+        raise typer.BadParameter(f"{text!r} does not lie in {_FIRST_YEAR} to {_LAST_YEAR}.")
     return moment
 
 
