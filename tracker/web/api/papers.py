@@ -14,8 +14,8 @@ from typing import Annotated, Any, Final
 from uuid import UUID
 
 from fastapi import APIRouter, Query, Response
-from pydantic import AwareDatetime
 
+from schemas.base import Moment
 from tracker.papers.acknowledgement import acknowledgement_pdf
 from tracker.papers.interchange import interchange_pdf
 from tracker.papers.plate_pack import PlatePack, plate_pack_json, plate_pack_pdf
@@ -29,7 +29,7 @@ from tracker.web.means import TheMeans
 
 router = APIRouter(prefix="/api", tags=["papers"])
 
-AsOf = Annotated[AwareDatetime | None, Query(description="What was true then.")]
+AsOf = Annotated[Moment | None, Query(description="What was true then.")]
 
 _PDF: Final = "application/pdf"
 _SAYS: Final[dict[int | str, dict[str, Any]]] = {
@@ -77,7 +77,7 @@ def get_interchange_pdf(event_id: UUID, means: TheMeans, actor: TheActor) -> Res
     return _pdf(interchange_pdf(receipt), receipt.unit.mark or str(event_id), "interchange")
 
 
-def _pack(mark: str, means: TheMeans, actor: TheActor, as_of: AwareDatetime | None) -> PlatePack:
+def _pack(mark: str, means: TheMeans, actor: TheActor, as_of: Moment | None) -> PlatePack:
     view = sight.show(means.context, sight.sight_of(actor), mark, as_of=as_of)
     return plate_packs.pack_of(means.context, view, as_of=as_of)
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Path, Query
-from pydantic import AwareDatetime
 
+from schemas.base import Moment
 from tracker.services import sight
 from tracker.services.actor import Scope
 from tracker.web.access import EVERY_ROLE, TheActor, needs
@@ -50,8 +50,8 @@ def get_unit(
     mark: UnitName,
     means: TheMeans,
     actor: TheActor,
-    as_of: Annotated[AwareDatetime | None, Query(description="What was true then.")] = None,
-    known_at: Annotated[AwareDatetime | None, Query(description="What we knew then.")] = None,
+    as_of: Annotated[Moment | None, Query(description="What was true then.")] = None,
+    known_at: Annotated[Moment | None, Query(description="What we knew then.")] = None,
 ) -> dict[str, Any]:
     """Return a unit's record and whole history, as far as it may be seen.
 
