@@ -10,7 +10,8 @@ from typing_extensions import override
 
 from shared.errors import KnowledgeError
 
-_WRITTEN = re.compile(r"(\d{4})-(\d{2})")
+# Digits of other scripts are left alone: the published pattern takes none.
+_WRITTEN = re.compile(r"([0-9]{4})-([0-9]{2})")
 
 
 class MonthError(KnowledgeError):
