@@ -1,0 +1,158 @@
+"""The readers of what strangers write, each with how it may refuse and what must hold when not."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Final
+
+import typer
+from pydantic import TypeAdapter, ValidationError
+
+from schemas.base import Moment
+from schemas.readings import Masses
+from shared import marks, misreads, size_types
+from shared.damage_locations import parse_location
+from shared.errors import HardstandError, KnowledgeError
+from shared.months import Month
+from tracker.cli import event_files, moments
+from tracker.services import reading
+from tracker.services.reading import EventUnreadableError
+from tracker.web.api import event_list, stock
+from tracker.web.request_errors import BadRequestError
+
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """A reader under fire. `read` raises one of `refusals`, or something that is a fault."""
+
+    name: str
+    read: Callable[[str], object]
+    refusals: tuple[type[Exception], ...]
+    share: int = 1
+    """How many of the texts it gets, beside the others; the quick ones get more."""
+
+    def try_text(self, text: str) -> bool:
+        """Say whether a text could be read; anything but a refusal in its own words comes out."""
+        try:
+            self.read(text)
+        except self.refusals as refusal:
+            # The words themselves go into answers, logs and the database.
+            str(refusal)
+            return False
+        return True
+
+
+def _mark(text: str) -> None:
+    marks.shape_fault(text)
+    for found in misreads.candidates(text):
+        _agree(marks.parse(found).compact, found)
+    mark = marks.parse(text)
+    _agree(marks.parse(str(mark)), mark)
+    _agree(marks.parse(mark.compact), mark)
+
+
+def _size_type(text: str) -> None:
+    found = size_types.read_size_type(text)
+    _agree(size_types.read_size_type(found.code), found)
+
+
+def _masses(text: str) -> None:
+    found = Masses.model_validate_json(_bytes(text))
+    _agree(Masses.model_validate_json(found.model_dump_json()), found)
+
+
+def _month(text: str) -> None:
+    found = Month.parse(text)
+    _agree(str(found), text)
+
+
+_MOMENT: Final = TypeAdapter[datetime](Moment)
+
+
+def _moment(text: str) -> None:
+    found = _MOMENT.validate_python(text)
+    _agree(_MOMENT.validate_json(_MOMENT.dump_json(found)), found)
+
+
+def _day(text: str) -> None:
+    found = moments.read_day(text)
+    _agree(moments.read_day(found.isoformat()), found)
+
+
+def _asked_moment(text: str) -> None:
+    found = moments.read_moment(text)
+    _agree(moments.read_moment(found.isoformat()), found)
+
+
+def _location(text: str) -> None:
+    found = parse_location(text)
+    _agree(parse_location(str(found)), found)
+
+
+def _event(text: str) -> None:
+    form = reading.canonical(reading.read_event(_bytes(text)))
+    _agree(reading.canonical(reading.read_event(form)), form)
+    payload = reading.parse_text(form)
+    told = reading.with_tokens(payload, dict.fromkeys(reading.personal_values(payload), "t"))
+    _agree(told["kind"], payload["kind"])
+
+
+def _event_list(text: str) -> None:
+    for body in event_list.split(_bytes(text)):
+        _read_or_refuse(body)
+
+
+def _event_file(text: str) -> None:
+    _lines(text, "")
+
+
+def _csv_file(text: str) -> None:
+    _lines(text, "sent.csv")
+
+
+def _lines(text: str, name: str) -> None:
+    for line in event_files.read_events(_bytes(text), name=name):
+        if line.fault is None:
+            _read_or_refuse(line.body)
+
+
+def _read_or_refuse(body: bytes) -> None:
+    try:
+        reading.canonical(reading.read_event(body))
+    except EventUnreadableError as refusal:
+        # It is kept in the database, which takes neither NUL nor lone surrogates.
+        _agree(str(refusal).count("\x00"), 0)
+        str(refusal).encode()
+
+
+def _stock_key(text: str) -> None:
+    stock.read_key(text)
+
+
+def _agree(found: Any, expected: Any) -> None:  # noqa: ANN401 - whatever was read
+    if found != expected:
+        raise AssertionError(f"{found!r} is not {expected!r}")
+
+
+def _bytes(text: str) -> bytes:
+    """Return a text as bytes; lone surrogates as the bytes that no encoding knows."""
+    return text.encode("utf-8", "surrogatepass")
+
+
+READERS: Final = (
+    Reader("mark", _mark, (KnowledgeError,), share=3),
+    Reader("size-type", _size_type, (KnowledgeError,), share=8),
+    Reader("masses", _masses, (ValidationError,), share=4),
+    Reader("month", _month, (KnowledgeError,), share=4),
+    Reader("moment", _moment, (ValidationError,), share=4),
+    Reader("day", _day, (typer.BadParameter,), share=4),
+    Reader("asked-moment", _asked_moment, (typer.BadParameter,), share=4),
+    Reader("location", _location, (KnowledgeError,), share=4),
+    Reader("event", _event, (EventUnreadableError,), share=2),
+    Reader("event-list", _event_list, (HardstandError,)),
+    Reader("event-file", _event_file, ()),
+    Reader("csv-file", _csv_file, ()),
+    Reader("stock-key", _stock_key, (BadRequestError,), share=2),
+)
