@@ -92,6 +92,18 @@ class Claim:
 
 
 @dataclass(slots=True)
+class CheckSeen:
+    """A stock check saw the unit: where it stood, and where the record had it before."""
+
+    check: str
+    depot: str
+    slot: str | None
+    slot_before: str | None
+    not_in: str | None = None
+    """Where the record had it, in words, if not in this depot."""
+
+
+@dataclass(slots=True)
 class OpenOrder:
     """Work asked for and not yet reported done."""
 
@@ -125,6 +137,10 @@ class LiveSale:
     price: str | None = None
     currency: str | None = None
     journey_ends_on: str | None = None
+    order: str | None = None
+    """The order by quantity that it went on."""
+    proof_of_export: str | None = None
+    """The reference of what proves that the unit left the country."""
 
 
 @dataclass(slots=True)
@@ -170,6 +186,8 @@ class Record:
     arrived_at: str | None = None
     left_at: str | None = None
     last_seen_at: str | None = None
+    check: CheckSeen | None = None
+    """How the last stock check that came by found the unit."""
 
     owner: str | None = None
     title_evidence: str | None = None
@@ -199,6 +217,8 @@ class Record:
     fittings: dict[str, int] = field(default_factory=dict)
     repaint: list[str] = field(default_factory=list)
     """What is to be painted anew: `masses`, `mark`."""
+    repaint_since: str | None = None
+    """When the first of it came up; None while nothing is to be painted."""
     to_weigh: bool = False
     """The shell was cut, and nobody has weighed the unit since."""
     damages: list[OpenDamage] = field(default_factory=list)
@@ -250,6 +270,7 @@ _NOTE: Final[dict[str, Callable[..., object]]] = {
     "reservation": LiveReservation,
     "sale": LiveSale,
     "release": LiveRelease,
+    "check": CheckSeen,
 }
 
 
@@ -269,7 +290,8 @@ def load_record(body: bytes | str) -> Record:
         if read.get(name):
             read[name] = [note(**one) for one in read[name]]
     for name, note in _NOTE.items():
-        if read[name] is not None:
+        # A record that was written before the field came has not got it.
+        if read.get(name) is not None:
             read[name] = note(**read[name])
     moment, rank, event_id = read["last_key"]
     read["last_key"] = (moment, rank, event_id)

@@ -33,6 +33,8 @@ class Source(StrEnum):
     PHONE = "phone"
     API = "api"
     FILE = "file"
+    ROUND = "round"
+    """Nobody reported it: the daily round found it."""
 
 
 class Event(Model):

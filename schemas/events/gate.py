@@ -120,3 +120,5 @@ class Delivery(Fact):
     kind: Literal["delivery"]
     outcome: Literal["delivered", "aborted"]
     received_by: PersonalText | None = None
+    proof_of_export: Text | None = None
+    """The reference of what proves that the unit left the country."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from schemas.base import Text
 from schemas.events.base import Fact, Slot
 
 
@@ -12,6 +13,8 @@ class Sighting(Fact):
 
     kind: Literal["sighting"]
     slot: Slot | None = None
+    check: Text | None = None
+    """The stock check in which it was seen, by its id."""
 
 
 class Restow(Fact):

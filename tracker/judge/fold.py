@@ -156,6 +156,10 @@ def _apply(record: Record, entry: Entry, notes: Notes) -> None:
     for paint in entry.resolved.get("repaint", ()):
         if paint not in record.repaint:
             record.repaint.append(paint)
+    if not record.repaint:
+        record.repaint_since = None
+    elif record.repaint_since is None:
+        record.repaint_since = entry.effective_at
     for photo in payload["photos"]:
         if photo not in record.photos:
             record.photos.append(photo)

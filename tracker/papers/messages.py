@@ -61,7 +61,8 @@ def make_message(
         envelope: Sender, recipients, id and moment. The Message-ID is made of the letter's id, so
             that a letter sent again is the same mail.
         subject: One line; line breaks in it are spaces, since a header has one line.
-        body: `opening`, `lines` (each `mark`, `says`, `on`) and `closing`.
+        body: `opening`, `lines` (each `mark`, `says`, `on`, and `group` where they are grouped: it
+            stands above the first of its lines) and `closing`.
         attachments: Files that go with it, in this order; may be empty.
     """
     domain = envelope.sender.rpartition("@")[2]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import datetime
+from collections.abc import Mapping
+from datetime import UTC, date, datetime
+from typing import Final
 from uuid import UUID
 
 from sqlalchemy import Connection
@@ -12,11 +13,14 @@ from schemas.records import Breach, Question, Record
 from tracker.judge import due
 from tracker.judge.entry import moment_said
 from tracker.judge.judgement import Rulebook
+from tracker.services.record_rows import row_of
 from tracker.services.stream import Stream
 from tracker.services.working_set import Unit, WorkingSet
 from tracker.store import alerts, history, marks, orders, outbox, questions, records
 from tracker.store.alerts import AlertRow
 from tracker.store.outbox import Letter, letter_id
+
+_GONE: Final = date.min
 
 
 def write(connection: Connection, work: WorkingSet, rules: Rulebook) -> None:
@@ -33,7 +37,11 @@ def write(connection: Connection, work: WorkingSet, rules: Rulebook) -> None:
         {stream.stream_id: stream.head for stream in streams if not stream.is_new},
     )
     orders.write(connection, [stream.order for stream in ordered])
-    records.write(connection, [unit.record for unit in new], [unit.record for unit in known])
+    records.write(
+        connection,
+        [row_of(unit.record) for unit in new],
+        [row_of(unit.record) for unit in known],
+    )
     marks.claim(connection, work.new_meaning)
     _write_questions(connection, touched)
     _clear_alerts(connection, work, known, rules)
@@ -66,10 +74,14 @@ def _clear_alerts(
         return
     standing = alerts.list_open_of(connection, [unit.unit_id for unit in known])
     causes = {
-        unit_id: set(_causes(work.units[unit_id].record, rules))
+        unit_id: _causes(work.units[unit_id].record, rules)
         for unit_id in {row.unit_id for row in standing}
     }
-    gone = [row for row in standing if (row.kind, row.cause) not in causes[row.unit_id]]
+    gone = [
+        row
+        for row in standing
+        if not _stands(row, work.units[row.unit_id].record, causes[row.unit_id])
+    ]
     alerts.clear(connection, gone, work.recorded_at)
     for row in standing:
         # What falls due goes with the box; a breach stays with the depot where it happened.
@@ -78,11 +90,22 @@ def _clear_alerts(
             alerts.hand_over(connection, row, depot)
 
 
-def _causes(record: Record, rules: Rulebook) -> Iterator[tuple[str, str]]:
-    for one in due.owed(record, rules.month_reading):
-        yield one.kind, one.cause
+def _causes(record: Record, rules: Rulebook) -> dict[tuple[str, str], date | None]:
+    """Return what the record owes, each with its due day; a breach has none."""
+    zone = rules.zones.get(record.depot or "", UTC)
+    causes: dict[tuple[str, str], date | None] = {
+        (one.kind, one.cause): one.due_on for one in due.owed(record, rules.month_reading, zone)
+    }
     for breach in record.breaches:
-        yield due.BREACH, f"{breach.event}/{breach.finding}"
+        causes[due.BREACH, f"{breach.event}/{breach.finding}"] = None
+    return causes
+
+
+def _stands(row: AlertRow, record: Record, causes: Mapping[tuple[str, str], date | None]) -> bool:
+    """Say whether an alert's cause stands, due on the same day; on another it is told anew."""
+    if row.kind == due.NOT_SEEN:
+        return due.is_still_unseen(record, row.cause, row.depot)
+    return causes.get((row.kind, row.cause), _GONE) in (None, row.due_on)
 
 
 def _tell_breaches(

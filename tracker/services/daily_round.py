@@ -6,157 +6,174 @@ was missed is caught up by the next round, since reminders are counted and not t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from datetime import date, timedelta, tzinfo
-from itertools import groupby
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, date, timedelta, tzinfo
 from typing import Final
 from uuid import UUID
 
 import structlog
 from sqlalchemy import Connection
 
-from schemas.records import Record
+from schemas.records import load_record
+from shared.due_schedule import schedules
 from tracker.judge import due
-from tracker.judge.due import Due
+from tracker.judge.due import Due, Telling
+from tracker.services import due_mail
 from tracker.services.context import Context
-from tracker.store import alerts, due_records, history, house, outbox, rounds
+from tracker.services.due_mail import DayMail
+from tracker.services.fix_root import FixedRoot, fix_root
+from tracker.services.lapse import lapse_reservations
+from tracker.services.unseen import raise_unseen
+from tracker.store import alerts, due_records, house, outbox, reminders, rounds
 from tracker.store.alerts import AlertRow
-from tracker.store.outbox import Letter, letter_id
+from tracker.store.reminders import Reminder, Told
 
 log = structlog.get_logger()
 
-_SECTIONS: Final = {
-    due.EXAMINATION_DUE: "Examinations due",
-    due.REPAIR_OVERDUE: "Repairs overdue",
-    due.WORK_OVERDUE: "Work overdue",
-}
 _AT_ONCE: Final = 2000
+_WEEK: Final = timedelta(days=7)
 
 
 @dataclass(frozen=True, slots=True)
 class RoundReport:
-    """What one depot's round came to."""
+    """What one depot's round came to. `broken` counts records that could not be looked at."""
 
     depot: str
     day: date
     raised: int
     reminded: int
     letters: int
+    broken: int
     root: str
+    moment: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Round:
+    """One depot's round under way: where, which day it is there, and what goes by what."""
+
+    context: Context
+    connection: Connection
+    depot: str
+    zone: tzinfo
+    today: date
+    mail: DayMail = field(default_factory=DayMail)
 
 
 def make_rounds(context: Context, *, on: date | None = None) -> list[RoundReport]:
     """Make the round of every depot whose day has none yet; `on` stands for today everywhere.
 
-    May be called at any time and again: a round that was made is not made twice.
+    May be called at any time and again: a round that was made is not made twice. Whatever day it
+    is, reservations that have ended lapse.
     """
+    lapse_reservations(context)
+    now = context.clock.now()
     with context.engine.begin() as connection:
         zones = house.zones(connection)
         depots = sorted({*zones, *due_records.depots_with_stock(connection)})
-    reports = []
-    for depot in depots:
-        report = _make_round(context, depot, zones.get(depot), on)
-        if report is not None:
-            reports.append(report)
-    return reports
+        days = {depot: on or now.astimezone(zones.get(depot, UTC)).date() for depot in depots}
+        waiting = [depot for depot in depots if not rounds.is_made(connection, depot, days[depot])]
+    if not waiting:
+        return []
+    root = fix_root(context)
+    made = (_make_round(context, root, one, zones.get(one, UTC), days[one]) for one in waiting)
+    return [report for report in made if report is not None]
 
 
 def _make_round(
-    context: Context, depot: str, zone: tzinfo | None, on: date | None
+    context: Context, root: FixedRoot, depot: str, zone: tzinfo, today: date
 ) -> RoundReport | None:
-    now = context.clock.now()
-    today = on or (now if zone is None else now.astimezone(zone)).date()
     with context.engine.begin() as connection:
         if not rounds.begin(connection, depot, today):
             return None
-        raised = _raise_alerts(context, connection, depot, today)
-        reminded = _remind(context, connection, depot, today)
-        digest, streams = history.root(connection)
-        rounds.note_root(connection, depot, today, digest)
-        letters = [*_letters(depot, today, reminded, digest.hex(), streams)]
-        outbox.post(connection, letters, now)
-    report = RoundReport(depot, today, raised, len(reminded), len(letters), digest.hex())
-    log.info("round.made", depot=depot, day=str(today), raised=raised, reminded=len(reminded))
-    return report
+        going = _Round(context, connection, depot, zone, today)
+        raised, broken = _raise_alerts(going)
+        raised += raise_unseen(connection, depot, zone, today)
+        reminded = _remind(going)
+        rounds.note_root(connection, depot, today, root.root, root.moment)
+        letters = due_mail.letters(connection, context.secret, depot, today, going.mail, root)
+        outbox.post(connection, letters, context.clock.now())
+    log.info("round.made", depot=depot, day=str(today), raised=raised, reminded=reminded)
+    return RoundReport(
+        depot=depot,
+        day=today,
+        raised=raised,
+        reminded=reminded,
+        letters=len(letters),
+        broken=broken,
+        root=root.root.hex(),
+        moment=root.moment.astimezone(UTC).isoformat(timespec="microseconds"),
+    )
 
 
-def _raise_alerts(context: Context, connection: Connection, depot: str, today: date) -> int:
-    """Raise what is due by today or within the longest notice; return how many were looked at."""
-    horizon = today + timedelta(days=_notice(context) + 31)
-    raised = 0
-    for records in due_records.owing(connection, depot, horizon, _AT_ONCE):
-        rows = [
-            _row(record, one, depot, today)
-            for record in records
-            for one in due.owed(record, context.month_reading)
-            if due.reminders_passed(today, one.due_on, _ahead(context, one.kind))
-        ]
-        alerts.raise_all(connection, rows)
-        raised += len(rows)
-    return raised
+def _raise_alerts(going: _Round) -> tuple[int, int]:
+    """Raise what is to be told by today; return how many were raised, how many records broke."""
+    # A day more than today, since days at the depot may begin before those of UTC.
+    further = max((*going.context.settings.alert_days, due.AHEAD_DAYS)) - due.AHEAD_DAYS
+    until = going.today + timedelta(days=1 + further)
+    raised = broken = 0
+    for bodies in due_records.owing(going.connection, going.depot, until, _AT_ONCE):
+        rows: list[AlertRow] = []
+        for unit_id, body in bodies:
+            try:
+                rows += _rows(going, unit_id, body)
+            except Exception:
+                # Whatever is wrong with one record, the others must be told of.
+                log.exception("round.record_broken", unit_id=str(unit_id), depot=going.depot)
+                broken += 1
+        raised += _raise_new(going.connection, rows)
+    return raised, broken
 
 
-def _notice(context: Context) -> int:
-    return max(context.settings.alert_days, default=0)
+def _raise_new(connection: Connection, rows: Sequence[AlertRow]) -> int:
+    standing = alerts.list_open_of(connection, {row.unit_id for row in rows})
+    known = {(row.unit_id, row.kind, row.cause) for row in standing}
+    new = [row for row in rows if (row.unit_id, row.kind, row.cause) not in known]
+    alerts.raise_all(connection, new)
+    return len(new)
 
 
-def _ahead(context: Context, kind: str) -> Sequence[int]:
-    """Examinations are told ahead; what should have been mended is told when it is late."""
-    return context.settings.alert_days if kind == due.EXAMINATION_DUE else ()
+def _rows(going: _Round, unit_id: UUID, body: str) -> Iterator[AlertRow]:
+    for one in due.owed(load_record(body), going.context.month_reading, going.zone):
+        if _telling(going, one.kind, one.due_on, 0) is not None:
+            yield _row(going, unit_id, one)
 
 
-def _row(record: Record, one: Due, depot: str, today: date) -> AlertRow:
+def _row(going: _Round, unit_id: UUID, one: Due) -> AlertRow:
     return AlertRow(
-        UUID(record.unit_id), one.kind, one.cause, depot, one.role, one.due_on, one.says, today
+        unit_id=unit_id,
+        kind=one.kind,
+        cause=one.cause,
+        depot=going.depot,
+        role=schedules()[one.kind].role,
+        due_on=one.due_on,
+        says=one.says,
+        raised_on=going.today,
+        next_on=going.today,
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Reminder:
-    role: str
-    kind: str
-    mark: str
-    says: str
-    on: str
+def _telling(going: _Round, kind: str, due_on: date, told: int) -> Telling | None:
+    ahead = going.context.settings.alert_days if kind == due.EXAMINATION_DUE else ()
+    return due.tell(schedules()[kind], ahead, due_on, told, going.today)
 
 
-def _remind(context: Context, connection: Connection, depot: str, today: date) -> list[_Reminder]:
-    """Take every reminder that is due and not yet told."""
-    reminders = []
-    for row, mark in alerts.list_to_remind(connection, depot):
-        step = due.reminders_passed(today, row.due_on, _ahead(context, row.kind))
-        if step > row.step:
-            alerts.take_step(connection, row, step)
-            reminders.append(_Reminder(row.role, row.kind, mark, row.says, row.due_on.isoformat()))
-    return reminders
+def _remind(going: _Round) -> int:
+    """Tell what is due to be told and was not yet; return how many."""
+    count = 0
+    for lot in reminders.list_due(going.connection, going.depot, going.today, _AT_ONCE):
+        told = [_remind_of(going, one) for one in lot]
+        reminders.note_told(going.connection, told)
+        count += len(told)
+    return count
 
 
-def _letters(
-    depot: str, today: date, reminders: Iterable[_Reminder], root: str, streams: int
-) -> Iterator[Letter]:
-    """One letter per role that has something to do; the manager's also carries the root."""
-    ordered = sorted(reminders, key=lambda one: (one.role, one.kind, one.on, one.mark))
-    by_role = {role: list(some) for role, some in groupby(ordered, key=lambda one: one.role)}
-    for role, some in by_role.items():
-        closing = "Hardstand reminds once at each step, and stops when the cause is gone."
-        if role == "manager":
-            closing += f"\n\nRoot of all {streams} histories on {today}: {root}"
-        yield Letter(
-            id=letter_id("round", depot, role, today.isoformat()),
-            depot=depot,
-            role=role,
-            subject=f"{depot}, {today}: {_headline(some)}",
-            body={
-                "opening": f"This is due at {depot} on {today}.",
-                "lines": [{"mark": one.mark, "says": one.says, "on": one.on} for one in some],
-                "closing": closing,
-            },
-        )
-
-
-def _headline(reminders: Sequence[_Reminder]) -> str:
-    kinds = [one.kind for one in reminders]
-    return ", ".join(
-        f"{title.lower()} {kinds.count(kind)}" for kind, title in _SECTIONS.items() if kind in kinds
-    )
+def _remind_of(going: _Round, reminder: Reminder) -> Told:
+    alert = reminder.alert
+    telling = _telling(going, alert.kind, alert.due_on, alert.step)
+    if telling is None:
+        # Put off, or under other settings since: told because its day has come.
+        telling = Telling(alert.step, alert.role, going.today + _WEEK, is_last=False)
+    going.mail.add(telling.role, reminder, is_last=telling.is_last)
+    return Told(reminder, telling.step, telling.next_on)

@@ -23,7 +23,7 @@ from sqlalchemy.exc import DBAPIError
 from tracker.services.batch import Batch
 from tracker.services.context import Context
 from tracker.services.faults import PoisonedEventError
-from tracker.store import intake, lanes, notices, receipts
+from tracker.store import intake, lanes, notices, receipts, roots
 from tracker.store.intake import Waiting
 from tracker.store.lanes import Suspicion
 from tracker.store.receipts import ReceiptRow
@@ -141,7 +141,8 @@ def _judge(
     *,
     alone: bool,
 ) -> None:
-    batch = Batch(connection, context.secret, context.rulebook(connection), context.clock.now())
+    recorded_at = roots.recording_moment(connection, context.clock.now())
+    batch = Batch(connection, context.secret, context.rulebook(connection), recorded_at)
     try:
         outcome = batch.judge(claimed)
     except (DBAPIError, postgres.Error) as fault:

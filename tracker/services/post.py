@@ -13,7 +13,8 @@ from urllib.parse import unquote, urlsplit
 import structlog
 from sqlalchemy import Connection
 
-from tracker.papers.messages import Envelope, is_address, make_message
+from tracker.papers.calendar import DueDay, due_calendar
+from tracker.papers.messages import Attachment, Envelope, is_address, make_message
 from tracker.services.context import Context
 from tracker.store import outbox
 from tracker.store.outbox import Letter, Waiting
@@ -109,7 +110,7 @@ def send_waiting(context: Context, post: Post, *, most: int = 200) -> int:
 
 def _send_one(context: Context, connection: Connection, post: Post, waiting: Waiting) -> bool:
     letter, now = waiting.letter, context.clock.now()
-    recipients = _recipients(connection, letter)
+    recipients = _recipients(context, connection, letter)
     if not recipients:
         outbox.mark_nobody(connection, letter.id)
         log.warning("letter.has_nobody", depot=letter.depot, role=letter.role)
@@ -117,7 +118,7 @@ def _send_one(context: Context, connection: Connection, post: Post, waiting: Wai
     # The mail server may think longer than a transaction may idle; only this letter waits.
     outbox.allow_pause(connection, _LONGEST_SESSION_S)
     envelope = Envelope(letter.id, context.settings.mail_from, recipients, waiting.created_at)
-    message = make_message(envelope, letter.subject, letter.body)
+    message = make_message(envelope, letter.subject, letter.body, _attachments(waiting))
     try:
         post.deliver(message)
     except (OSError, smtplib.SMTPException) as fault:
@@ -129,9 +130,26 @@ def _send_one(context: Context, connection: Connection, post: Post, waiting: Wai
     return True
 
 
-def _recipients(connection: Connection, letter: Letter) -> list[str]:
+def _attachments(waiting: Waiting) -> list[Attachment]:
+    """Return the calendar of what the letter says is due, the same however often it is sent."""
+    dues = waiting.letter.body.get("dues")
+    if not dues:
+        return []
+    days = [DueDay.model_validate(one, strict=False) for one in dues]
+    return [Attachment("due.ics", "text/calendar", due_calendar(days, waiting.created_at))]
+
+
+def _recipients(context: Context, connection: Connection, letter: Letter) -> list[str]:
     """Return where the letter goes; what is no address must not keep it from the others."""
-    listed = outbox.addresses(connection, letter.depot, letter.role)
+    if letter.person is None:
+        listed = outbox.addresses(connection, letter.depot, letter.role)
+    else:
+        everybody = dict(outbox.contacts_at(connection, letter.depot))
+        listed = [
+            address
+            for address in everybody
+            if outbox.person_of(context.secret, address) == letter.person
+        ][:1]
     good = [address for address in listed if is_address(address)]
     if len(good) < len(listed):
         bad = len(listed) - len(good)

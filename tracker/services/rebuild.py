@@ -13,6 +13,7 @@ from schemas.records import Record
 from tracker.judge import fold
 from tracker.judge.order_fold import fold_order
 from tracker.services.context import Context
+from tracker.services.record_rows import row_of
 from tracker.services.stream import entry_of
 from tracker.store import history, orders, questions, records
 from tracker.store.history import HistoryRow
@@ -65,8 +66,8 @@ def _rebuild_lot(
             continue
         record = fold.fold(str(unit_id), map(entry_of, rows[unit_id]))
         found.units += 1
-        same = kept.get(unit_id) == records.row_of(record)
-        if same and asked.get(unit_id, []) == questions.bodies(record):
+        same = kept.get(unit_id) == row_of(record)
+        if same and asked.get(unit_id, []) == questions.as_kept(record):
             continue
         found.differing.append(unit_id)
         if not check_only:
@@ -100,5 +101,6 @@ def _remove_unreported(connection: Connection, found: Rebuilding, *, check_only:
 
 
 def _write(connection: Connection, record: Record, *, is_new: bool) -> None:
-    records.write(connection, [record] if is_new else [], [] if is_new else [record])
+    row = row_of(record)
+    records.write(connection, [row] if is_new else [], [] if is_new else [row])
     questions.replace(connection, record)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import datetime
 from itertools import islice
 from uuid import UUID
 
 from tracker.services.context import Context
-from tracker.store import history
-from tracker.store.history import FIRST, Head, HistoryRow
+from tracker.store import history, roots
+from tracker.store.history import FIRST, Head, HistoryRow, Root, chain
 
 _STREAMS_AT_ONCE = 500
 
@@ -32,11 +33,18 @@ class Verification:
     rows: int
     root: str
     flaws: tuple[Flaw, ...]
+    root_at: str | None = None
+    """The root as of the moment that was asked for."""
 
 
-def verify(context: Context) -> Verification:
-    """Walk every history and compare it with its chain and its head, in one moment's view."""
+def verify(context: Context, *, at: datetime | None = None) -> Verification:
+    """Walk every history and compare it with its chain and its head, in one moment's view.
+
+    With `at`, also reckon the root as of that moment, from the histories and nothing else: it is
+    the one that a round told of then, unless something was changed since.
+    """
     flaws: list[Flaw] = []
+    root_at = Root()
     rows = streams = 0
     with (
         context.engine.connect().execution_options(isolation_level="REPEATABLE READ") as connection,
@@ -48,12 +56,35 @@ def verify(context: Context) -> Verification:
                 streams += 1
                 rows += len(loaded[stream_id])
                 flaws += flaws_in(stream_id, head, loaded[stream_id])
+                if at is not None:
+                    root_at.take(stream_id, head_at(loaded[stream_id], at))
         flaws += [
             Flaw(stream_id, 0, None, "its head is gone")
             for stream_id in history.streams_without_head(connection)
         ]
         digest, _ = history.root(connection)
-    return Verification(streams, rows, digest.hex(), tuple(flaws))
+    told = None if at is None else root_at.digest.hex()
+    return Verification(streams, rows, digest.hex(), tuple(flaws), told)
+
+
+def moment_of(context: Context, root: str) -> datetime | None:
+    """Return the moment that a root was told of, where that is still known."""
+    try:
+        digest = bytes.fromhex(root)
+    except ValueError:
+        return None
+    with context.engine.begin() as connection:
+        return roots.find_moment(connection, digest)
+
+
+def head_at(rows: Iterable[HistoryRow], at: datetime) -> Head:
+    """Return the head that a stream had at a moment, its digest reckoned from what its rows say."""
+    head = Head()
+    for row in rows:
+        if row.recorded_at > at:
+            break
+        head = Head(row.seq, chain(head.digest, row.as_line()))
+    return head
 
 
 def flaws_in(stream_id: UUID, head: Head, rows: Iterable[HistoryRow]) -> list[Flaw]:
@@ -62,7 +93,7 @@ def flaws_in(stream_id: UUID, head: Head, rows: Iterable[HistoryRow]) -> list[Fl
     for row in rows:
         if row.seq != last + 1:
             flaws.append(Flaw(stream_id, row.seq, row.event_id, f"row {last + 1} is missing"))
-        elif history.chain(before, row.as_line()) != row.digest:
+        elif chain(before, row.as_line()) != row.digest:
             flaws.append(Flaw(stream_id, row.seq, row.event_id, "its content was changed"))
         before, last = row.digest, row.seq
     if last != head.count:

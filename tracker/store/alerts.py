@@ -8,15 +8,15 @@ from datetime import date, datetime
 from typing import Any, Final
 from uuid import UUID
 
-from sqlalchemy import Connection, func, select, tuple_, update
+from sqlalchemy import ColumnElement, Connection, Table, delete, select, tuple_, update
 from sqlalchemy.dialects.postgresql import insert
 
-from tracker.store.tables import ALERTS, RECORDS
+from tracker.store.tables import ALERT_ANSWERS, ALERTS, RECORDS
 
 
 @dataclass(frozen=True, slots=True)
 class AlertRow:
-    """One alert. `step` counts the reminders that have gone."""
+    """One alert. `step` counts the reminders that have gone; on `next_on` the next one goes."""
 
     unit_id: UUID
     kind: str
@@ -27,6 +27,7 @@ class AlertRow:
     says: str
     raised_on: date
     step: int = 0
+    next_on: date | None = None
 
 
 def as_values(row: AlertRow) -> dict[str, Any]:
@@ -48,7 +49,9 @@ def raise_all(connection: Connection, rows: Collection[AlertRow]) -> None:
                 "due_on": statement.excluded.due_on,
                 "depot": statement.excluded.depot,
                 "says": statement.excluded.says,
+                "role": statement.excluded.role,
                 "raised_on": statement.excluded.raised_on,
+                "next_on": statement.excluded.next_on,
             },
             where=ALERTS.c.cleared_at.is_not(None),
         ),
@@ -69,17 +72,18 @@ def list_open_of(connection: Connection, unit_ids: Collection[UUID]) -> list[Ale
 
 
 def clear(connection: Connection, rows: Iterable[AlertRow], at: datetime) -> None:
-    """Clear alerts whose cause is gone."""
+    """Clear alerts whose cause is gone, and take away what was answered to them."""
     for row in rows:
-        connection.execute(
-            update(ALERTS)
-            .where(
-                ALERTS.c.unit_id == row.unit_id,
-                ALERTS.c.kind == row.kind,
-                ALERTS.c.cause == row.cause,
-            )
-            .values(cleared_at=at)
-        )
+        connection.execute(update(ALERTS).where(*_is(ALERTS, row)).values(cleared_at=at))
+        connection.execute(delete(ALERT_ANSWERS).where(*_is(ALERT_ANSWERS, row)))
+
+
+def _is(table: Table, row: AlertRow) -> tuple[ColumnElement[bool], ...]:
+    return (
+        table.c.unit_id == row.unit_id,
+        table.c.kind == row.kind,
+        table.c.cause == row.cause,
+    )
 
 
 def hand_over(connection: Connection, row: AlertRow, depot: str) -> None:
@@ -138,29 +142,3 @@ def list_open(
         place = tuple_(after.due_on, after.unit_id, after.kind, after.cause)
         query = query.where(tuple_(*_PLACE) > place)
     return [dict(row) for row in connection.execute(query).mappings()]
-
-
-def take_step(connection: Connection, row: AlertRow, step: int) -> None:
-    """Note that the reminder number `step` goes out."""
-    connection.execute(
-        update(ALERTS)
-        .where(
-            ALERTS.c.unit_id == row.unit_id,
-            ALERTS.c.kind == row.kind,
-            ALERTS.c.cause == row.cause,
-        )
-        .values(step=step)
-    )
-
-
-def list_to_remind(connection: Connection, depot: str) -> list[tuple[AlertRow, str]]:
-    """Return a depot's open alerts with the mark of their unit, breaches left out: told at once."""
-    columns = [ALERTS.c[column] for column in AlertRow.__slots__]
-    name = func.coalesce(RECORDS.c.mark, RECORDS.c.tag, "")
-    found = connection.execute(
-        select(*columns, name)
-        .join(RECORDS, RECORDS.c.unit_id == ALERTS.c.unit_id)
-        .where(ALERTS.c.depot == depot, ALERTS.c.cleared_at.is_(None), ALERTS.c.kind != "breach")
-        .order_by(ALERTS.c.due_on, ALERTS.c.unit_id, ALERTS.c.kind, ALERTS.c.cause)
-    )
-    return [(AlertRow(*row[:-1]), row[-1]) for row in found]

@@ -164,13 +164,31 @@ def every_head(connection: Connection, size: int = 2000) -> Iterator[tuple[UUID,
         after = heads[-1][0]
 
 
-def root(connection: Connection) -> tuple[bytes, int]:
-    """Return one digest over all heads, and how many there are.
+class Root:
+    """One digest over heads, taken in one after the other by stream id.
 
     Sent to the manager each day, it shows afterwards whether a whole history was exchanged.
     """
-    told, count = hashlib.sha256(), 0
+
+    def __init__(self) -> None:
+        self._told = hashlib.sha256()
+        self.streams = 0
+
+    def take(self, stream_id: UUID, head: Head) -> None:
+        """Take in the next head; a stream without rows says nothing."""
+        if head.count:
+            self._told.update(stream_id.bytes + head.count.to_bytes(4, "big") + head.digest)
+            self.streams += 1
+
+    @property
+    def digest(self) -> bytes:
+        """The digest over all that was taken in."""
+        return self._told.digest()
+
+
+def root(connection: Connection) -> tuple[bytes, int]:
+    """Return the root of all heads, and how many there are."""
+    told = Root()
     for stream_id, head in every_head(connection):
-        told.update(stream_id.bytes + head.count.to_bytes(4, "big") + head.digest)
-        count += 1
-    return told.digest(), count
+        told.take(stream_id, head)
+    return told.digest, told.streams

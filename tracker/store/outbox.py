@@ -6,6 +6,8 @@ of the row's id, so that a mail that had to be sent twice is the same mail.
 
 from __future__ import annotations
 
+import hashlib
+import hmac
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -22,14 +24,20 @@ _LETTERS: Final = UUID("d0b4a6a4-55a1-5c7b-8b57-6d5b4a1f3c20")
 
 @dataclass(frozen=True, slots=True)
 class Letter:
-    """One mail to everybody of a role at a depot. Holds no address: these are asked for last."""
+    """One mail to a person, or to everybody of a role at a depot.
+
+    Holds no address: these are asked for last.
+    """
 
     id: UUID
     depot: str
     role: str
     subject: str
     body: dict[str, Any]
-    """What the papers make text and HTML of: `opening`, `lines`, `closing`."""
+    """What the papers make text and HTML of: `opening`, `lines`, `closing`. `dues`, where there
+    are any, become a calendar file."""
+    person: bytes | None = None
+    """Of whom `person_of` gives this; None for everybody of the role."""
 
 
 def letter_id(*parts: str) -> UUID:
@@ -46,6 +54,7 @@ def post(connection: Connection, letters: Iterable[Letter], now: datetime) -> No
             "role": letter.role,
             "subject": letter.subject,
             "body": letter.body,
+            "person": letter.person,
             "created_at": now,
             "not_before": now,
         }
@@ -75,7 +84,7 @@ def take_next(connection: Connection, now: datetime) -> Waiting | None:
     ).one_or_none()
     if row is None:
         return None
-    letter = Letter(row.id, row.depot, row.role, row.subject, row.body)
+    letter = Letter(row.id, row.depot, row.role, row.subject, row.body, row.person)
     return Waiting(letter, row.attempts, row.created_at)
 
 
@@ -94,6 +103,22 @@ def addresses(connection: Connection, depot: str, role: str) -> list[str]:
         .order_by(CONTACTS.c.address)
     )
     return list(found.scalars())
+
+
+def contacts_at(connection: Connection, depot: str) -> list[tuple[str, str]]:
+    """Return address and role of all who get mail of a depot; `*` stands for every depot."""
+    found = connection.execute(
+        select(CONTACTS.c.address, CONTACTS.c.role)
+        .where(CONTACTS.c.depot.in_((depot, "*")))
+        .distinct()
+        .order_by(CONTACTS.c.address, CONTACTS.c.role)
+    )
+    return [(row.address, row.role) for row in found]
+
+
+def person_of(key: bytes, address: str) -> bytes:
+    """Return what stands for an address in the outbox, whatever capitals it is written in."""
+    return hmac.digest(key, b"person\x00" + address.casefold().encode(), hashlib.sha256)
 
 
 def mark_sent(connection: Connection, letter_id: UUID, now: datetime) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
+from datetime import date
 from typing import Any, NamedTuple
 from uuid import UUID
 
@@ -51,11 +52,12 @@ class RecordRow(NamedTuple):
     manufactured_on: str | None
     arrived_at: str | None
     fittings: str
+    owes_on: str | None
     body: str
 
 
-def row_of(record: Record) -> RecordRow:
-    """Return the row that keeps `record`."""
+def row_of(record: Record, owes_on: date | None) -> RecordRow:
+    """Return the row that keeps `record`, which may be told of from `owes_on` on."""
     return RecordRow(
         record.unit_id,
         record.mark,
@@ -80,6 +82,7 @@ def row_of(record: Record) -> RecordRow:
         _first_day(record.manufactured_in),
         record.arrived_at,
         list_fittings(record),
+        None if owes_on is None else owes_on.isoformat(),
         dump_record(record).decode(),
     )
 
@@ -160,11 +163,13 @@ def depots_of(connection: Connection, unit_ids: Collection[UUID]) -> dict[UUID, 
     return {row.unit_id: row.depot for row in found}
 
 
-def write(connection: Connection, new: Collection[Record], changed: Collection[Record]) -> None:
+def write(
+    connection: Connection, new: Collection[RecordRow], changed: Collection[RecordRow]
+) -> None:
     """Write records: new ones by COPY, known ones by one UPDATE."""
-    statements.copy_rows(connection, "records", RecordRow._fields, map(row_of, new))
+    statements.copy_rows(connection, "records", RecordRow._fields, new)
     if changed:
-        columns = zip(*map(row_of, changed), strict=True)
+        columns = zip(*changed, strict=True)
         values = dict(zip(RecordRow._fields, map(list, columns), strict=True))
         statements.run(connection, "update_records", **values)
 

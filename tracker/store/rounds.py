@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 
 from sqlalchemy import Connection, select, update
 from sqlalchemy.dialects.postgresql import insert
@@ -21,10 +21,18 @@ def begin(connection: Connection, depot: str, day: date) -> bool:
     return found.first() is not None
 
 
-def note_root(connection: Connection, depot: str, day: date, root: bytes) -> None:
-    """Keep the root of all histories with the round."""
+def is_made(connection: Connection, depot: str, day: date) -> bool:
+    """Say whether a depot's round of a day was made."""
+    query = select(ROUNDS.c.day).where(ROUNDS.c.depot == depot, ROUNDS.c.day == day)
+    return connection.execute(query).first() is not None
+
+
+def note_root(connection: Connection, depot: str, day: date, root: bytes, moment: datetime) -> None:
+    """Keep the root of all histories, and the moment it is of, with the round."""
     connection.execute(
-        update(ROUNDS).where(ROUNDS.c.depot == depot, ROUNDS.c.day == day).values(root=root)
+        update(ROUNDS)
+        .where(ROUNDS.c.depot == depot, ROUNDS.c.day == day)
+        .values(root=root, moment=moment)
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from schemas.records import Record
+from schemas.records import CheckSeen, Record
 from tracker.judge import presence
 from tracker.judge.entry import Entry, Payload
 from tracker.judge.folding.notes import Notes
@@ -36,8 +36,26 @@ def where(record: Record) -> str:
 
 def fold_sighting(record: Record, entry: Entry, payload: Payload, notes: Notes) -> None:
     """A unit was seen; it is where it was seen."""
+    if check := payload.get("check"):
+        _note_check(record, check, payload)
     be_seen(record, entry, payload, notes)
     record.slot = payload.get("slot") or record.slot
+
+
+def _note_check(record: Record, check: str, payload: Payload) -> None:
+    """Keep what the record said before; seen twice by one check, what it said at first."""
+    depot, slot = payload["depot"], payload.get("slot")
+    if record.check is not None and record.check.check == check and record.check.depot == depot:
+        record.check.slot = slot or record.check.slot
+        return
+    is_here = record.presence == "in-depot" and record.depot == depot
+    record.check = CheckSeen(
+        check=check,
+        depot=depot,
+        slot=slot,
+        slot_before=record.slot if is_here else None,
+        not_in=None if is_here else where(record),
+    )
 
 
 def fold_restow(record: Record, entry: Entry, payload: Payload, notes: Notes) -> None:

@@ -1,6 +1,6 @@
-SELECT unit_id, body::text
+SELECT unit_id, owes_on, body::text
 FROM records
-WHERE unit_id > %(after)s AND depot = %(depot)s AND presence IN ('expected', 'in-depot')
-    AND (examination_on < %(until)s OR mend_by < %(until)s OR work_due_on < %(until)s)
-ORDER BY unit_id
+WHERE depot = %(depot)s AND owes_on <= %(until)s
+    AND (owes_on, unit_id) > (%(owes_on)s::date, %(unit_id)s::uuid)
+ORDER BY owes_on, unit_id
 LIMIT %(size)s
