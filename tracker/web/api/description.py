@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from fastapi import APIRouter, FastAPI, Request
 
@@ -12,7 +12,35 @@ from tracker.web.access import EVERY_ROLE, needs
 
 router = APIRouter(prefix="/api/openapi.json", tags=["description"])
 
-_PLACE = "#/components/schemas/{model}"
+_PLACE: Final = "#/components/schemas/{model}"
+_PROBLEM: Final[dict[str, Any]] = {
+    "type": "object",
+    "required": ["type", "title", "status", "detail", "instance"],
+    "properties": {
+        "type": {"type": "string"},
+        "title": {"type": "string"},
+        "status": {"type": "integer", "minimum": 400, "maximum": 599},
+        "detail": {"type": "string"},
+        "instance": {"type": "string", "description": "The id under which it is logged."},
+        "wrong": {"type": "string"},
+        "expected": {"type": "string"},
+        "remedy": {"type": "string"},
+        "fields": {
+            "type": "array",
+            "items": {
+                "type": "object",
+                "required": ["field", "says"],
+                "properties": {"field": {"type": "string"}, "says": {"type": "string"}},
+            },
+        },
+    },
+}
+_ANSWERED_WITH_PROBLEM: Final = {
+    "description": "It could not be done; the problem (RFC 9457) says why and what to do",
+    "content": {
+        "application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}},
+    },
+}
 
 
 @router.get("")
@@ -35,4 +63,18 @@ def describe(app: FastAPI) -> dict[str, Any]:
             "key": {"type": "http", "scheme": "bearer"},
         }
         said["security"] = [{"session": []}, {"key": []}]
+        _describe_problems(said)
     return said
+
+
+def _describe_problems(said: dict[str, Any]) -> None:
+    """Say of every operation that whatever it does not answer is a problem."""
+    schemas = said["components"]["schemas"]
+    schemas["Problem"] = _PROBLEM
+    for unused in ("HTTPValidationError", "ValidationError"):
+        schemas.pop(unused, None)
+    for path in said["paths"].values():
+        for operation in path.values():
+            # FastAPI's own 422 is not what is sent.
+            operation["responses"].pop("422", None)
+            operation["responses"]["default"] = _ANSWERED_WITH_PROBLEM
