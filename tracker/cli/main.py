@@ -34,6 +34,7 @@ from tracker.cli import (
     send,
     siting,
     stock,
+    stock_check,
     unit,
     verify,
 )
@@ -86,7 +87,8 @@ def make_app() -> typer.Typer:
     app.command(epilog=may_leave.EXAMPLES)(may_leave.may_leave)
     app.command(epilog=pack.EXAMPLES)(pack.pack)
     app.command(epilog=photo.EXAMPLES)(photo.photo)
-    app.command(epilog=alerts.EXAMPLES)(alerts.alerts)
+    app.add_typer(alerts.make_alerts_group())
+    app.add_typer(stock_check.make_stock_check_group())
     app.command(name="round", epilog=round.EXAMPLES)(round.make_round)
     app.command(epilog=verify.EXAMPLES)(verify.verify)
     app.command(epilog=rebuild.EXAMPLES)(rebuild.rebuild)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tracker.services.context import Context
-from tracker.store import people
+from tracker.store import alert_answers, people, stock_checks
 
 
 def forget(context: Context, value: str) -> bool:
@@ -13,4 +13,7 @@ def forget(context: Context, value: str) -> bool:
     rights. Said again later it is a new value.
     """
     with context.engine.begin() as connection:
-        return people.forget(connection, context.secret, value)
+        was_known = people.forget(connection, context.secret, value)
+        was_answered = alert_answers.forget(connection, value, people.FORGOTTEN)
+        has_checked = stock_checks.forget(connection, value, people.FORGOTTEN)
+        return was_known or was_answered or has_checked

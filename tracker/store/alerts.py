@@ -8,7 +8,7 @@ from datetime import date, datetime
 from typing import Any, Final
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, Connection, Table, delete, select, tuple_, update
+from sqlalchemy import ColumnElement, Connection, Table, and_, delete, select, tuple_, update
 from sqlalchemy.dialects.postgresql import insert
 
 from tracker.store.tables import ALERT_ANSWERS, ALERTS, RECORDS
@@ -109,6 +109,17 @@ class AlertKey:
     cause: str
 
 
+_ANSWER: Final = (
+    ALERT_ANSWERS.c.answered_by,
+    ALERT_ANSWERS.c.answered_at,
+    ALERT_ANSWERS.c.reason,
+    ALERT_ANSWERS.c.put_off_until,
+)
+_IS_ANSWERED: Final = and_(
+    ALERT_ANSWERS.c.unit_id == ALERTS.c.unit_id,
+    ALERT_ANSWERS.c.kind == ALERTS.c.kind,
+    ALERT_ANSWERS.c.cause == ALERTS.c.cause,
+)
 _PLACE: Final = (ALERTS.c.due_on, ALERTS.c.unit_id, ALERTS.c.kind, ALERTS.c.cause)
 
 
@@ -121,13 +132,14 @@ def list_open(
     after: AlertKey | None = None,
     size: int | None = None,
 ) -> list[dict[str, Any]]:
-    """Return open alerts with the unit's mark, the one due first first.
+    """Return open alerts with the unit's mark and what was answered, the one due first first.
 
     `among` limits them to the depots that whoever asks may see.
     """
     query = (
-        select(ALERTS, RECORDS.c.mark, RECORDS.c.tag)
+        select(ALERTS, RECORDS.c.mark, RECORDS.c.tag, *_ANSWER)
         .join(RECORDS, RECORDS.c.unit_id == ALERTS.c.unit_id)
+        .outerjoin(ALERT_ANSWERS, _IS_ANSWERED)
         .where(ALERTS.c.cleared_at.is_(None))
         .order_by(*_PLACE)
         .limit(size)

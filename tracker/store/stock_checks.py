@@ -89,6 +89,14 @@ def mark_told(connection: Connection, check_id: str, day: date) -> None:
     )
 
 
+def forget(connection: Connection, value: str, instead: str) -> bool:
+    """Write `instead` for the name of who began checks; return whether it stood anywhere."""
+    found = connection.execute(
+        update(STOCK_CHECKS).where(STOCK_CHECKS.c.begun_by == value).values(begun_by=instead)
+    )
+    return found.rowcount > 0
+
+
 def every_unseen(connection: Connection, check: StockCheck) -> Iterator[Any]:
     """Walk the units in the depot that nobody has seen since the check began, by unit id."""
     return _every(connection, "list_unseen", depot=check.depot, since=check.begun_text)

@@ -26,6 +26,7 @@ from tracker.web.api import (
     photos,
     questions,
     stock,
+    stock_checks,
     units,
 )
 from tracker.web.backlog import Backlog
@@ -50,6 +51,7 @@ ROUTERS: Final[tuple[APIRouter, ...]] = (
     sign_in.router,
     start.router,
     stock.router,
+    stock_checks.router,
     units.router,
 )
 """All routes there are, each saying beside itself who may use it."""

@@ -28,12 +28,14 @@ from tracker.papers.bare_pictures import BrokenPictureError
 from tracker.papers.pictures import NotAPictureError, PictureShapeError, PictureTooLargeError
 from tracker.services.accept import TooManyEventsError
 from tracker.services.acknowledgements import NotSoldForStorageError
+from tracker.services.alerts_desk import AlertNotYoursError, AlertUnknownError, PutOffError
 from tracker.services.catalogue import WorkUnknownError
 from tracker.services.deliveries import DeliveryUnknownError
 from tracker.services.passwords import PasswordError
 from tracker.services.photos import PhotoUnknownError
 from tracker.services.report import EventUnknownError
 from tracker.services.sign_in import SignInRefusedError, TooManyAttemptsError
+from tracker.services.stock_check import StockCheckTakenError, StockCheckUnknownError
 from tracker.services.unit_view import UnitUnknownError
 from tracker.store.photo_files import PhotoStoreAwayError, PhotoStoreFullError
 from tracker.web.access import NotAllowedError, NotSignedInError
@@ -56,6 +58,11 @@ STATUS: Final[Mapping[type[HardstandError], int]] = MappingProxyType(
         UnitUnknownError: 404,
         PhotoUnknownError: 404,
         EventUnknownError: 404,
+        AlertUnknownError: 404,
+        AlertNotYoursError: 403,
+        PutOffError: 422,
+        StockCheckUnknownError: 404,
+        StockCheckTakenError: 409,
         WorkUnknownError: 404,
         NotSoldForStorageError: 404,
         DeliveryUnknownError: 404,

@@ -25,6 +25,8 @@ ALL_ROLES = set(Role)
 TABLE: dict[tuple[str, str], set[str]] = {
     ("GET", "/"): ALL_ROLES,
     ("GET", "/api/alerts"): ALL_ROLES | {Scope.READ},
+    ("POST", "/api/alerts/acknowledge"): ALL_ROLES,
+    ("POST", "/api/alerts/put-off"): ALL_ROLES,
     ("GET", "/api/catalogue"): ALL_ROLES | {Scope.READ},
     ("PUT", "/api/catalogue/{work}"): {Role.MANAGER},
     ("DELETE", "/api/catalogue/{work}"): {Role.MANAGER},
@@ -39,6 +41,10 @@ TABLE: dict[tuple[str, str], set[str]] = {
     ("GET", "/api/photos/{digest}"): ALL_ROLES | {Scope.READ},
     ("GET", "/api/questions"): ALL_ROLES | {Scope.READ},
     ("GET", "/api/stock"): ALL_ROLES | {Scope.READ},
+    ("GET", "/api/stock-checks"): ALL_ROLES | {Scope.READ},
+    ("POST", "/api/stock-checks"): ALL_ROLES,
+    ("GET", "/api/stock-checks/{check_id}"): ALL_ROLES | {Scope.READ},
+    ("POST", "/api/stock-checks/{check_id}/finish"): ALL_ROLES,
     ("GET", "/api/units/{mark:path}"): ALL_ROLES | {Scope.READ},
     ("GET", "/api/units/{mark:path}/acknowledgement.pdf"): ALL_ROLES | {Scope.READ},
     ("GET", "/api/units/{mark:path}/may-leave"): ALL_ROLES | {Scope.READ},
@@ -59,6 +65,7 @@ FILLED = {
     "{batch:path}": "B-7",
     "{digest}": "0" * 64,
     "{work}": "lock-box",
+    "{check_id}": "NORTH-1",
 }
 
 
