@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Generator
+from datetime import UTC, tzinfo
 from typing import Any
 
 from tracker.services.context import Context
@@ -45,6 +46,17 @@ def depots(context: Context) -> list[dict[str, Any]]:
     """Return all depots by code."""
     with context.engine.begin() as connection:
         return house.list_depots(connection)
+
+
+def zone_of(context: Context, depot: str) -> tzinfo:
+    """Return the zone that a depot's days are reckoned in; UTC where the depot is not known."""
+    with context.engine.begin() as connection:
+        return house.zones(connection).get(depot, UTC)
+
+
+def zone_names(context: Context) -> dict[str, str]:
+    """Return the name of each depot's zone."""
+    return {depot["code"]: depot["zone"] for depot in depots(context)}
 
 
 def contacts(context: Context) -> list[dict[str, Any]]:

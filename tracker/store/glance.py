@@ -81,10 +81,11 @@ def count_gate(
     return [{"kind": kind, "day": day, "units": units} for kind, day, units in found]
 
 
-def count_open_questions(connection: Connection, depots: Depots) -> int:
-    """Return how many questions are open."""
-    query = select(func.count()).select_from(QUESTIONS)
-    return connection.execute(query.where(*_among(QUESTIONS.c.depot, depots))).scalar_one()
+def count_open_questions(connection: Connection, depots: Depots) -> tuple[int, datetime | None]:
+    """Return how many questions are open, and when the newest of them was opened."""
+    query = select(func.count(), func.max(QUESTIONS.c.opened_at)).select_from(QUESTIONS)
+    row = connection.execute(query.where(*_among(QUESTIONS.c.depot, depots))).one()
+    return row[0], row[1]
 
 
 def count_open_alerts(connection: Connection, depots: Depots) -> dict[str, int]:

@@ -62,6 +62,7 @@ class StockFilter:
     with_questions: bool | None = None
     examination_before: date | None = None
     examination_from: date | None = None
+    """Those under an examination programme meet every such day."""
     mark_begins: str | None = None
 
 
@@ -195,13 +196,17 @@ def _of_size(wanted: StockFilter) -> list[ColumnElement[bool]]:
 
 def _of_days(wanted: StockFilter) -> list[ColumnElement[bool]]:
     made, due = RECORDS.c.manufactured_on, RECORDS.c.examination_on
-    bounds = (
-        (wanted.made_from, made >= wanted.made_from),
-        (wanted.made_until, made <= wanted.made_until),
-        (wanted.examination_before, due < wanted.examination_before),
-        (wanted.examination_from, due >= wanted.examination_from),
-    )
-    return [condition for bound, condition in bounds if bound is not None]
+    in_programme = due.is_(None) & (RECORDS.c.body["next_examination"].as_string() == "programme")
+    conditions = []
+    if wanted.made_from is not None:
+        conditions.append(made >= wanted.made_from)
+    if wanted.made_until is not None:
+        conditions.append(made <= wanted.made_until)
+    if wanted.examination_before is not None:
+        conditions.append(due < wanted.examination_before)
+    if wanted.examination_from is not None:
+        conditions.append(or_(due >= wanted.examination_from, in_programme))
+    return conditions
 
 
 def _others(wanted: StockFilter) -> list[ColumnElement[bool]]:

@@ -1,0 +1,35 @@
+"""The desks' pages open for whoever has a role, on an empty depot and on one with a life in it."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.support.depot import BOX, report
+from tests.support.web import Site
+
+EVERYBODYS = ("/", "/stock", "/stock/glance", "/questions", "/alerts", "/live")
+DESKS = ("/sales", "/sales/compare", "/orders", "/people")
+
+
+@pytest.mark.parametrize("path", [*EVERYBODYS, *DESKS])
+def test_page_of_empty_depot_opens_and_says_what_to_do(site: Site, path: str) -> None:
+    answer = site.person("*:manager").get(path, headers={"Accept": "text/html"})
+    assert answer.status_code == 200
+    if path not in ("/live", "/people"):
+        assert 'class="empty"' in answer.text
+    assert "<script>" not in answer.text
+    assert "style=" not in answer.text
+
+
+@pytest.mark.parametrize("path", [*EVERYBODYS, *DESKS, f"/units/{BOX}", f"/sales/deal?unit={BOX}"])
+def test_page_of_depot_with_life_opens(site: Site, path: str) -> None:
+    site.depot.record(
+        report("gate-in", size_type="22G1", masses={"gross_kg": 30480, "tare_kg": 2230, "payload_kg": 28000}),
+        report("inspection", condition="cargo-worthy"),
+        report("sale"),
+        report("gate-in", "ZZZU3000013"[:10] + "9"),
+    )
+    answer = site.person("*:manager").get(path, headers={"Accept": "text/html"})
+    assert answer.status_code == 200
+    assert "<script>" not in answer.text
+    assert "style=" not in answer.text

@@ -1,0 +1,131 @@
+"""Show what a seller asks of a unit: may it be promised, and what does its release wait for?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import Any, Final
+from uuid import UUID
+
+import orjson
+
+from schemas.findings import Finding, Severity
+from schemas.records import LiveSale, Record
+from tracker.judge import sale
+from tracker.services.context import Context
+from tracker.services.sight import Sight, is_here
+from tracker.services.unit_view import UnitUnknownError, find_unit
+from tracker.store import people, records
+
+
+class Standing(StrEnum):
+    """How a condition of release stands."""
+
+    MET = "met"
+    WARNS = "warns"
+    NOT_MET = "not-met"
+
+
+CONDITIONS: Final[dict[str, tuple[str, ...]]] = {
+    "It is known which unit it is": ("sale.mark-in-question",),
+    "It stands here": ("release.not-in-depot",),
+    "It is sold": ("release.not-sold",),
+    "It is paid, or sold on credit": ("release.unpaid",),
+    "Nothing holds it": ("release.held",),
+    "Work and urgent damage are finished": ("release.work-unfinished",),
+    "The masses on its doors are right": ("release.masses-to-repaint", "release.to-weigh"),
+    "Its safety approval lets it go": ("release.approval-void",),
+    "Its examination lasts until the journey ends": ("release.no-valid-examination",),
+    "Its plate pack is complete": ("release.plate-pack-incomplete",),
+    "Its customs status is known": ("release.customs-unknown",),
+    "No other owner's marks are on it": ("release.previous-marks",),
+}
+"""What a release waits for, in words, and the findings that say it is not so."""
+
+BESIDES: Final = "Nothing else stands against it"
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """One thing that a release waits for, and what was found about it."""
+
+    says: str
+    standing: Standing
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Deal:
+    """A unit as a seller sees it, people named."""
+
+    unit_id: UUID
+    name: str
+    record: dict[str, Any]
+    promise: tuple[Finding, ...]
+    """What stands against reserving or selling it to somebody new."""
+    conditions: tuple[Condition, ...]
+    """Of its release, for the use it is sold for; where it is not sold, for the use asked about."""
+
+    @property
+    def may_be_promised(self) -> bool:
+        """Say whether it can be reserved or sold."""
+        return not any(finding.severity is Severity.REFUSE for finding in self.promise)
+
+    @property
+    def may_be_released(self) -> bool:
+        """Say whether every condition of its release is met."""
+        return all(one.standing is not Standing.NOT_MET for one in self.conditions)
+
+
+def show_deal(context: Context, sight: Sight, name: str, *, use: str = "storage") -> Deal:
+    """Return a unit at one of their depots as a seller sees it.
+
+    Args:
+        context: The process's means.
+        sight: What whoever asks may see.
+        name: A mark the unit bears or ever bore, its tag, or its id.
+        use: What its buyer would want it for, as long as nobody has bought it.
+
+    Raises:
+        UnitUnknownError: there is no such unit, or it is not at a depot of theirs.
+    """
+    with context.engine.begin() as connection:
+        unit_id = find_unit(connection, name)
+        if not is_here(connection, sight, unit_id):
+            raise UnitUnknownError(name)
+        record = records.load(connection, [unit_id])[unit_id]
+        rules, now = context.rulebook(connection), context.clock.now()
+        found = sale.hinders_release(_as_if_sold(record, use), now, rules)
+        if record.sale is None:
+            found.append(sale.NOT_SOLD.finding("mark"))
+        shown = people.reveal(connection, orjson.loads(orjson.dumps(record)))
+    return Deal(
+        unit_id,
+        record.mark or record.tag or str(unit_id),
+        shown,
+        tuple(sale.hinders_promise(record, None, now)),
+        tuple(conditions_of(found)),
+    )
+
+
+def conditions_of(found: Sequence[Finding]) -> list[Condition]:
+    """Return every condition of a release, met or not, by what was found against it."""
+    named = {rule for rules in CONDITIONS.values() for rule in rules}
+    told = [
+        _condition(says, [one for one in found if one.id in rules])
+        for says, rules in CONDITIONS.items()
+    ]
+    return [*told, _condition(BESIDES, [one for one in found if one.id not in named])]
+
+
+def _condition(says: str, found: list[Finding]) -> Condition:
+    if any(one.severity is Severity.REFUSE for one in found):
+        return Condition(says, Standing.NOT_MET, tuple(found))
+    return Condition(says, Standing.WARNS if found else Standing.MET, tuple(found))
+
+
+def _as_if_sold(record: Record, use: str) -> Record:
+    if record.sale is not None:
+        return record
+    return replace(record, sale=LiveSale("", "", use, "", paid=True))

@@ -1,0 +1,139 @@
+"""Ask for a decision by a page's form, and hear the verdict right away."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import datetime, time, tzinfo
+from typing import Any, Final
+from urllib.parse import parse_qsl, urlencode, urlsplit
+from uuid import UUID, uuid5
+
+import orjson
+from anyio import to_thread
+from fastapi import Request
+from fastapi.responses import RedirectResponse
+
+from schemas.verdicts import Receipt
+from shared.ids import new_id
+from tracker.services import listings, reading, report
+from tracker.services.actor import Person
+from tracker.services.reading import EventUnreadableError
+from tracker.services.report import EventUnknownError
+from tracker.web.csrf import FIELD
+from tracker.web.means import WebMeans
+from tracker.web.pages.form_fields import read_fields
+from tracker.web.pages.sign_in import own_path
+
+_WAIT_S: Final = 8.0
+_MOMENTS: Final = ("until", "expires_at", "at")
+_OURS: Final = ("form", "back")
+
+
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """What was asked for, and what became of it."""
+
+    event: dict[str, Any]
+    receipt: Receipt | None
+    fault: EventUnreadableError | None = None
+    """Why it was not handed in: the form was not filled in so that it can be read."""
+
+    @property
+    def status(self) -> int:
+        """Return the status of the page that shows it."""
+        if self.fault is not None:
+            return 422
+        return 403 if self.receipt is not None and self.receipt.state == "rejected" else 409
+
+    @property
+    def goes_on(self) -> bool:
+        """Say whether it was recorded, or waits: there is nothing to mend in the form."""
+        return self.receipt is not None and self.receipt.state in ("recorded", "waiting")
+
+
+async def decide(
+    request: Request,
+    means: WebMeans,
+    person: Person,
+    kinds: Collection[str],
+    **said: Any,  # noqa: ANN401 - fields
+) -> Decided:
+    """Hand in the decision of a request's form, and wait some seconds for its verdict.
+
+    Args:
+        request: Its form is read here; moments in it without a zone are the depot's.
+        means: The process's means.
+        person: Who asks.
+        kinds: The kinds of event that the form may hand in.
+        said: Fields that stand whatever the form says.
+    """
+    form = await request.form()
+    fields = [(name, one) for name, one in form.multi_items() if isinstance(one, str)]
+    event = read_fields((name, one) for name, one in fields if name not in (FIELD, *_OURS))
+    event |= said
+    if event.get("kind") not in kinds:
+        event["kind"] = sorted(kinds)[0]
+    await to_thread.run_sync(_place_moments, means, event)
+    event["id"] = str(_id_of(str(form.get("form", "")), event))
+    event["happened_at"] = means.context.clock.now().isoformat()
+    event |= {"reported_by": person.shown_as, "source": "page"}
+    body = orjson.dumps(event)
+    try:
+        reading.read_event(body)
+    except EventUnreadableError as fault:
+        return Decided(event, None, fault)
+    return Decided(event, await _report(means, person, body))
+
+
+async def find_told(means: WebMeans, person: Person, told: UUID | None) -> Receipt | None:
+    """Return what became of an event that a page was sent back with; None where none was."""
+    if told is None:
+        return None
+    try:
+        return await to_thread.run_sync(report.find_receipt, means.context, person, told)
+    except EventUnknownError:
+        return None
+
+
+def go_on(decided: Decided, path: str) -> RedirectResponse:
+    """Send the browser to a page of ours that tells of what was recorded."""
+    parts = urlsplit(own_path(path))
+    query = [(name, value) for name, value in parse_qsl(parts.query) if name != "told"]
+    query.append(("told", str(decided.event["id"])))
+    return RedirectResponse(f"{parts.path}?{urlencode(query)}", status_code=303)
+
+
+def _id_of(form: str, event: dict[str, Any]) -> UUID:
+    """Return the id of what a form says: the same for the same said twice, as by two taps."""
+    try:
+        shown = UUID(form)
+    except ValueError:
+        return new_id()
+    return uuid5(shown, orjson.dumps(event, option=orjson.OPT_SORT_KEYS).decode())
+
+
+def _place_moments(means: WebMeans, event: dict[str, Any]) -> None:
+    """Give moments without a zone that of the depot; a day is meant to its end."""
+    zone: tzinfo | None = None
+    for name in _MOMENTS:
+        try:
+            moment = datetime.fromisoformat(str(event.get(name, "")))
+        except ValueError:
+            continue
+        if moment.tzinfo is None:
+            zone = zone or listings.zone_of(means.context, str(event.get("depot")))
+            if len(str(event[name])) == len("2026-03-02"):
+                moment = datetime.combine(moment.date(), time(23, 59))
+            event[name] = moment.replace(tzinfo=zone).isoformat()
+
+
+async def _report(means: WebMeans, person: Person, body: bytes) -> Receipt:
+    await to_thread.run_sync(means.backlog.check)
+    (receipt,) = await to_thread.run_sync(report.report, means.context, person, [body])
+    if receipt.id is None or receipt.state not in ("waiting", "conflict"):
+        return receipt
+    # The id tells of the content, so that a conflict is the same said again, at a later moment.
+    if receipt.state == "waiting" and not await means.waiter.wait(receipt.id, _WAIT_S):
+        return receipt
+    return await to_thread.run_sync(report.find_receipt, means.context, person, receipt.id)

@@ -1,0 +1,21 @@
+"""The routes of the desks: stock, units, deals, orders, questions, alerts, people."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from fastapi import APIRouter
+
+from tracker.web.pages import alerts, glance, live, orders, people, questions, sales, stock, unit
+
+ROUTERS: Final[tuple[APIRouter, ...]] = (
+    alerts.router,
+    glance.router,
+    live.router,
+    orders.router,
+    people.router,
+    questions.router,
+    sales.router,
+    stock.router,
+    unit.router,
+)

@@ -1,0 +1,148 @@
+"""The sales desk: find what a buyer wants, compare, reserve, sell, release."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Final
+from urllib.parse import urlencode
+from uuid import UUID
+
+from anyio import to_thread
+from fastapi import APIRouter, Query, Request
+from fastapi.responses import HTMLResponse, Response
+
+from schemas.events.deal import IntendedUse
+from shared import cautions
+from shared.ids import new_id
+from tracker.services import deal_view, listings, sight
+from tracker.services.actor import Role
+from tracker.web.access import ThePerson, needs
+from tracker.web.api.stock import After, key_after, read_key
+from tracker.web.means import TheMeans, WebMeans
+from tracker.web.pages.deciding import Decided, decide, find_told, go_on
+from tracker.web.pages.page import render
+from tracker.web.pages.stock import PAGE_SIZE, seen_depots
+from tracker.web.pages.stock_search import TheSearch, choices
+
+router = APIRouter(prefix="/sales", include_in_schema=False)
+
+DESK: Final = (Role.SALES, Role.MANAGER)
+MOST_COMPARED: Final = 3
+_KINDS: Final = ("reservation", "sale", "release", "cancellation", "take-back")
+_STANDS: Final = ("free", "reserved", "sold", "released")
+
+_Name = Annotated[str, Query(max_length=80, pattern=r"^[^\x00]+$")]
+_Use = Annotated[IntendedUse, Query()]
+
+
+@router.get("")
+@needs(*DESK)
+def get_sales(
+    request: Request, means: TheMeans, person: ThePerson, search: TheSearch, after: After = None
+) -> HTMLResponse:
+    """Show what is for sale and fits what is asked for; or what is reserved, sold, released."""
+    seen = sight.sight_of(person)
+    stands = search.stands if search.stands in _STANDS else "free"
+    wanted = search.wanted(means.context.clock.now().date(), stands=stands, presence="in-depot")
+    units = sight.list_stock(means.context, seen, wanted, after=read_key(after), size=PAGE_SIZE)
+    return render(
+        request,
+        "sales/find.html",
+        search=search,
+        stands=stands,
+        all_stands=_STANDS,
+        choices=choices(),
+        units=units,
+        next_key=key_after(units, PAGE_SIZE),
+        depots=seen_depots(means, seen),
+        most=MOST_COMPARED,
+    )
+
+
+@router.get("/compare")
+@needs(*DESK)
+def get_compare(
+    request: Request,
+    means: TheMeans,
+    person: ThePerson,
+    unit: Annotated[list[_Name], Query(max_length=PAGE_SIZE)] = [],  # noqa: B006 - FastAPI copies it
+) -> HTMLResponse:
+    """Show up to three units side by side."""
+    seen = sight.sight_of(person)
+    names = list(dict.fromkeys(unit))
+    deals = [deal_view.show_deal(means.context, seen, one) for one in names[:MOST_COMPARED]]
+    return render(
+        request, "sales/compare.html", deals=deals, left_out=names[MOST_COMPARED:],
+        most=MOST_COMPARED,
+    )  # fmt: skip
+
+
+@router.get("/deal")
+@needs(*DESK)
+async def get_deal(
+    request: Request,
+    means: TheMeans,
+    person: ThePerson,
+    unit: _Name,
+    *,
+    use: _Use = IntendedUse.STORAGE,
+    told: UUID | None = None,
+) -> HTMLResponse:
+    """Show how far a deal has come, what may be done next, and what still stands against it."""
+    receipt = await find_told(means, person, told)
+    values = await to_thread.run_sync(_look, means, sight.sight_of(person), unit, use)
+    return render(request, "sales/deal.html", told=receipt, decided=None, said={}, **values)
+
+
+@router.post("/deal")
+@needs(*DESK)
+async def post_deal(
+    request: Request,
+    means: TheMeans,
+    person: ThePerson,
+    unit: _Name,
+    use: _Use = IntendedUse.STORAGE,
+) -> Response:
+    """Reserve, sell, release, cancel or take back; a refusal is shown with its reasons."""
+    seen = sight.sight_of(person)
+    deal = await to_thread.run_sync(_find, means, seen, unit, use)
+    named = {"mark": deal.record["mark"]} if deal.record["mark"] else {"tag": deal.record["tag"]}
+    form = await request.form()
+    if form.get("kind") == "cancellation":
+        # It names what it cancels; a mark beside it would be judged once more.
+        named = {"mark": deal.record["mark"]} if deal.record["mark"] else {}
+    decided = await decide(
+        request, means, person, _KINDS, depot=deal.record["depot"] or "", **named
+    )
+    if decided.goes_on:
+        return go_on(decided, f"/sales/deal?{urlencode({'unit': unit})}")
+    values = await to_thread.run_sync(_look, means, seen, unit, use)
+    return render(
+        request, "sales/deal.html", status=decided.status, told=None, decided=decided,
+        said=_as_typed(decided), **values,
+    )  # fmt: skip
+
+
+def _find(means: WebMeans, seen: sight.Sight, unit: str, use: IntendedUse) -> deal_view.Deal:
+    return deal_view.show_deal(means.context, seen, unit, use=use.value)
+
+
+def _look(means: WebMeans, seen: sight.Sight, unit: str, use: IntendedUse) -> dict[str, Any]:
+    deal = _find(means, seen, unit, use)
+    return {
+        "deal": deal,
+        "record": deal.record,
+        "use": use,
+        "uses": list(IntendedUse),
+        "zone": listings.zone_names(means.context).get(deal.record["depot"], "UTC"),
+        "form_id": new_id(),
+        "lifting": cautions.LIFTING,
+        "now": means.context.clock.now(),
+    }
+
+
+def _as_typed(decided: Decided) -> dict[str, Any]:
+    """Return what was typed, so that nobody types it twice."""
+    return {
+        name: value[:16] if name in ("until", "expires_at") else value
+        for name, value in decided.event.items()
+    }

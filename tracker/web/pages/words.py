@@ -1,0 +1,195 @@
+"""What the record keeps, in the words and times that a person reads: the filters of templates."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import UTC, date, datetime, tzinfo
+from functools import lru_cache
+from typing import Any, Final
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from jinja2 import Environment
+
+from shared.errors import KnowledgeError
+from shared.size_types import SizeType, read_size_type
+from shared.work import starting_catalogue
+from tracker.web.pages.navigation import places_for
+
+_SAID: Final = {
+    "as-is": "as it is",
+    "in-depot": "here",
+    "pre-advice": "announced",
+    "gate-in": "came in",
+    "inspection": "looked at",
+    "sighting": "seen",
+    "restow": "moved",
+    "examination": "examined",
+    "survey": "surveyed",
+    "modification": "fitted",
+    "repair": "mended",
+    "marking": "marks changed",
+    "plate-change": "plate changed",
+    "gate-out": "left",
+    "delivery": "delivery",
+    "complaint": "complaint",
+    "disposal": "disposed of",
+    "acquisition": "bought",
+    "work-order": "work ordered",
+    "hold": "held",
+    "hold-cleared": "hold lifted",
+    "reservation": "reserved",
+    "order": "ordered",
+    "sale": "sold",
+    "release": "released",
+    "cancellation": "cancelled",
+    "clearance": "asked at the barrier",
+    "take-back": "taken back",
+    "answer": "question answered",
+    "correction": "corrected",
+    "true": "yes",
+    "false": "no",
+}
+"""What reads otherwise than its own name with spaces for hyphens."""
+
+_UNITS: Final = {"_kg": "kg", "_lb": "lb", "_mm": "mm", "_n": "N", "_m3": "m³", "_ft": "ft"}
+
+
+def words(value: object) -> str:
+    """Return a word of the record as a person says it."""
+    if value is None or value == "":
+        return ""
+    said = str(value).lower() if isinstance(value, bool) else str(value)
+    return _SAID.get(said, said.replace("-", " "))
+
+
+def field_words(name: str) -> str:
+    """Return the name of a field as words, its unit in brackets."""
+    for ending, unit in _UNITS.items():
+        if name.endswith(ending):
+            return f"{name.removesuffix(ending).replace('_', ' ')} ({unit})"
+    return name.replace("_", " ")
+
+
+def moment(value: datetime | str | None, zone: str | None = None) -> str:
+    """Return a moment as day and minute of a zone, of UTC where none is named."""
+    if value is None or value == "":
+        return ""
+    at = datetime.fromisoformat(value) if isinstance(value, str) else value
+    told = at.astimezone(_zone(zone)).strftime("%d %b %Y, %H:%M").removeprefix("0")
+    return told if zone else f"{told} UTC"
+
+
+def day(value: date | str | None) -> str:
+    """Return a day as a person writes it; what is no day stays as it is."""
+    if value is None or value == "":
+        return ""
+    try:
+        read = date.fromisoformat(value) if isinstance(value, str) else value
+    except ValueError:
+        return str(value)
+    return read.strftime("%d %b %Y").removeprefix("0")
+
+
+def month(value: date | str | None) -> str:
+    """Return a month in words, of a day in it or of `YYYY-MM`; what is no month stays as it is."""
+    if value is None or value == "":
+        return ""
+    try:
+        read = date.fromisoformat(f"{value[:7]}-01") if isinstance(value, str) else value
+    except ValueError:
+        return str(value)
+    return read.strftime("%b %Y")
+
+
+@lru_cache(maxsize=1024)
+def size_words(size_type: str | None) -> str:
+    """Return what a size-type code says in short: `40 ft high, general purpose`."""
+    if not size_type:
+        return ""
+    try:
+        read = read_size_type(size_type)
+    except KnowledgeError:
+        return size_type
+    if not isinstance(read, SizeType):
+        return f"{read.length_ft} ft, {read.type_text}"
+    high = " high" if read.needs_height_marks else ""
+    return f"{read.length.words}{high}, {read.meanings[0].text}"
+
+
+def fitting_words(names: Iterable[str]) -> str:
+    """Return what is fitted, in words with commas between."""
+    return ", ".join(words(name) for name in names)
+
+
+def kilograms(value: int | None) -> str:
+    """Return a mass with its thousands apart."""
+    return "" if value is None else f"{value:,}\u202fkg".replace(",", "\u202f")
+
+
+def flat(said: dict[str, Any], leaving_out: Iterable[str] = ()) -> list[tuple[str, str]]:
+    """Return what an event says as pairs of words, one for each value that is there."""
+    out: list[tuple[str, str]] = []
+    for name, value in said.items():
+        if name not in leaving_out:
+            _flatten(name, value, out)
+    return out
+
+
+def _flatten(name: str, value: object, out: list[tuple[str, str]]) -> None:
+    if value is None or value == [] or value == {}:
+        return
+    if isinstance(value, dict):
+        for inner, one in value.items():
+            _flatten(f"{name} {inner}" if name not in ("masses",) else inner, one, out)
+    elif isinstance(value, list):
+        if all(not isinstance(one, dict | list) for one in value):
+            out.append((field_words(name), ", ".join(words(one) for one in value)))
+            return
+        for one in value:
+            told = ", ".join(f"{label} {text}" for label, text in flat(one)) if one else ""
+            out.append((field_words(name), told))
+    else:
+        out.append((field_words(name), _value(name, value)))
+
+
+def _value(name: str, value: object) -> str:
+    if isinstance(value, int) and not isinstance(value, bool) and name.endswith(("_kg", "_n")):
+        return f"{value:,}".replace(",", "\u202f")
+    if name.endswith(("_on", "_by")) and isinstance(value, str):
+        return day(value)
+    return words(value) if isinstance(value, bool) or _is_word(value) else str(value)
+
+
+def _is_word(value: object) -> bool:
+    text = str(value)
+    return text in _SAID or text in _WORK
+
+
+_WORK: Final = frozenset(starting_catalogue())
+
+
+def _zone(name: str | None) -> tzinfo:
+    if not name or name == "UTC":
+        return UTC
+    try:
+        return ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError):
+        return UTC
+
+
+def install(environment: Environment) -> None:
+    """Let templates use these as filters, and the places of the bar as a function."""
+    environment.filters.update(
+        {
+            "words": words,
+            "field_words": field_words,
+            "moment": moment,
+            "day": day,
+            "month": month,
+            "size_words": size_words,
+            "fitting_words": fitting_words,
+            "kg": kilograms,
+            "flat": flat,
+        }
+    )
+    environment.globals["places_for"] = places_for
