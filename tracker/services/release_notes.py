@@ -37,17 +37,15 @@ ASKED: Final = (
     Asked("It is sold", (sale.NOT_SOLD,)),
     Asked("It is paid, or sold on credit", (sale.UNPAID,)),
     Asked("Nobody holds it", (sale.HELD,)),
-    Asked("Work and mending due before release are done", (sale.WORK_OPEN,)),
+    Asked("Work and mending due are done", (sale.WORK_OPEN,)),
     Asked("Its plate pack is complete", (release_rules.PACK_INCOMPLETE,), ("export",)),
     Asked("Its customs status allows it", (release_rules.CUSTOMS_UNKNOWN,)),
-    Asked("It bears no marks of a former owner, or may", (release_rules.MARKS_REMAIN,)),
+    Asked("Former owner's marks are off, or allowed", (release_rules.MARKS_REMAIN,)),
     Asked("It was weighed after its shell was cut", (work_rules.TO_WEIGH,)),
     Asked("The masses on its doors are right", (sale.MASSES_TO_PAINT,)),
     Asked("Its safety approval stands", (sale.APPROVAL_VOID,)),
-    Asked("Its examination lasts to the journey's end", (sale.NO_EXAMINATION,), _TRAVELS),
-    Asked(
-        "A release stands, in time and not used up", (sale.NO_RELEASE, sale.EXPIRED, sale.USED_UP)
-    ),
+    Asked("Examined to last the journey", (sale.NO_EXAMINATION,), _TRAVELS),
+    Asked("Its release is live", (sale.NO_RELEASE, sale.EXPIRED, sale.USED_UP)),
 )
 """All that is asked, in the order of the paper. What else refuses gets a line of its own."""
 
