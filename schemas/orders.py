@@ -21,6 +21,7 @@ class CollectionNote:
     used: int = 0
     haulier: str | None = None
     expires_at: str | None = None
+    marks_authority: str | None = None
 
 
 @dataclass(slots=True)
@@ -45,6 +46,8 @@ class OrderRecord:
     collection: list[CollectionNote] = field(default_factory=list)
     state: OrderState = "open"
     events: int = 0
+    last_key: tuple[str, int, str] = ("", 0, "")
+    """Where its last event stands in the order; what is decided on it counts after that."""
 
     @property
     def outstanding(self) -> int:

@@ -81,6 +81,12 @@ class Order(Decision):
     journey_ends_on: date | None = None
     override_reason: PersonalNote | None = None
 
+    @model_validator(mode="after")
+    def _names_no_unit(self) -> Self:
+        if self.mark is not None or self.tag is not None:
+            raise ValueError("an order is for any unit of its description: leave mark and tag out")
+        return self
+
 
 class Sale(Decision):
     """The unit is sold to a buyer."""

@@ -1,3 +1,5 @@
+from uuid import UUID
+
 import orjson
 import pytest
 from pydantic import ValidationError
@@ -12,9 +14,9 @@ def test_every_kind_has_a_factory() -> None:
     assert sorted(OF_KIND) == sorted(KINDS)
 
 
-def test_every_kind_is_folded_or_settles() -> None:
-    assert set(FOLDERS) | SETTLING == set(KINDS)
-    assert not set(FOLDERS) & SETTLING
+def test_every_kind_but_order_is_folded_into_a_unit_or_settles() -> None:
+    assert set(FOLDERS) | SETTLING | {"order"} == set(KINDS)
+    assert not set(FOLDERS) & (SETTLING | {"order"})
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -34,11 +36,30 @@ def test_unknown_field_is_refused_by_name(kind: str) -> None:
     assert [error["loc"][-1] for error in fault.value.errors()] == ["colour_of_the_sky"]
 
 
-@pytest.mark.parametrize("kind", sorted(set(KINDS) - SETTLING))
+@pytest.mark.parametrize("kind", sorted(set(FOLDERS) - {"release", "cancellation"}))
 def test_event_without_mark_or_tag_names_no_unit(kind: str) -> None:
     with pytest.raises(ValidationError, match="names no unit"):
         make_event(kind, mark=None)
     assert make_event(kind, mark=None, tag="17").tag == "17"
+
+
+def test_release_names_a_unit_or_an_order() -> None:
+    with pytest.raises(ValidationError, match="releases nothing"):
+        make_event("release", mark=None)
+    order = str(UUID(int=7))
+    assert str(make_event("release", mark=None, order=order, count=6).order) == order
+    assert make_event("release", mark=None, tag="17").tag == "17"
+
+
+def test_cancellation_needs_no_unit() -> None:
+    assert make_event("cancellation", mark=None).mark is None
+
+
+@pytest.mark.parametrize("named", [{"mark": "ZZZU0000015"}, {"tag": "17"}])
+def test_order_is_for_any_unit_and_names_none(named: dict[str, str]) -> None:
+    assert make_event("order").mark is None
+    with pytest.raises(ValidationError, match="leave mark and tag out"):
+        make_event("order", **named)
 
 
 @pytest.mark.parametrize("kind", sorted(SETTLING))
@@ -90,6 +111,12 @@ def test_facts_rank_before_decisions_and_no_two_kinds_share_a_rank() -> None:
         ("gate-in", {"photos": ["0" * 64] * 61}),
         ("work-order", {"lines": []}),
         ("modification", {"fittings": [{"work": "Lock Box"}]}),
+        ("order", {"count": 0}),
+        ("order", {"count": 1000}),
+        ("order", {"description": {"length_ft": 21}}),
+        ("order", {"description": {"length_ft": 20, "types": []}}),
+        ("order", {"description": {"length_ft": 20, "conditions": ["splendid"]}}),
+        ("release", {"count": 0}),
         ("sale", {"price": "-1.00"}),
         ("sale", {"currency": "euro"}),
         ("reservation", {"until": "2026-04-01T12:00:00"}),

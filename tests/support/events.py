@@ -65,6 +65,9 @@ OF_KIND: dict[str, dict[str, Any]] = {
 """What each kind needs besides what all have; a kind without a line here fails a test."""
 
 
+NAMES_NO_UNIT = ("answer", "correction", "order")
+
+
 def make_mark(serial: int = 1, owner: str = "ZZZU") -> str:
     """Return a sound invented mark."""
     first_ten = f"{owner}{serial:06d}"
@@ -88,7 +91,7 @@ def make_payload(kind: str, **changes: object) -> dict[str, Any]:
         "depot": "NORTH",
         "happened_at": (START + timedelta(minutes=minutes)).isoformat(),
         "reported_by": "Tom Reed",
-        **({} if kind in ("answer", "correction") else {"mark": make_mark()}),
+        **({} if kind in NAMES_NO_UNIT else {"mark": make_mark()}),
         **OF_KIND[kind],
         **changes,
     }

@@ -9,7 +9,7 @@ from typing import Any
 from uuid import UUID
 
 from schemas.events.union import KINDS
-from schemas.records import Question
+from schemas.records import Question, is_free
 from tests.support.events import OF_KIND, PLATE, SUM_MASSES, bad_digit, make_mark
 from tests.support.model import Model
 
@@ -17,8 +17,16 @@ FLEET = [make_mark(serial) for serial in (1, 2, 3, 300, 301, 302)] + [
     make_mark(77, "ZZXU"),
     make_mark(78, "HQXU"),
 ]
+STOCK = [make_mark(serial, "QXWU") for serial in range(30)]
 _PEOPLE = ("Ada Quill", "Tom Reed", "Orin Vale")
+_TRADE = (
+    *("gate-in", "clearance") * 5,
+    *("order", "release") * 3,
+    *("cancellation", "take-back") * 2,
+    *("gate-out", "sale", "reservation", "correction"),
+)
 _COMMON = ("gate-in", "gate-out", "inspection", "sale", "release", "answer", "correction")
+_CANCELLED = ("reservation", "sale", "release", "work-order", "order", "release", "clearance")
 _USES = ("storage", "export", "transport")
 _PURPOSES = ("purchase", "sale", "transfer", "take-back", "customer-box", "hire")
 
@@ -29,8 +37,17 @@ class Stream:
 
     seed: int
     now: datetime
+    trades: bool = False
+    """Mostly units that come in free and are sold by quantity, and more of them."""
     made: int = 0
     sent: list[dict[str, Any]] = field(default_factory=list)
+    orders: list[str] = field(default_factory=list)
+    free: list[str] = field(default_factory=list)
+    references: list[str] = field(default_factory=list)
+    on_orders: list[str] = field(default_factory=list)
+    """What a cancellation of or on an order may name."""
+    live: list[str] = field(default_factory=list)
+    """The references on orders that still open the barrier."""
     rnd: Random = field(init=False)
 
     def __post_init__(self) -> None:
@@ -42,18 +59,32 @@ class Stream:
         questions = [
             question for unit in model.histories for question in model.record(unit).questions
         ]
+        self._look_at_orders(model)
         return [self._next(questions) for _ in range(count)]
+
+    def _look_at_orders(self, model: Model) -> None:
+        records = [model.record(unit) for unit in model.histories]
+        self.free = [one.mark for one in records if one.mark is not None and is_free(one)]
+        orders = [model.order(order) for order in model.orders]
+        self.orders = [one.order_id for one in orders if one.outstanding or not self.trades]
+        notes = [note for order in orders for note in order.collection]
+        self.on_orders = [*self.orders, *(note.id for note in notes)]
+        self.on_orders += [one.sale.id for one in records if one.sale and one.sale.order] * 2
+        self.live = [note.reference for note in notes if note.used < note.count]
+        self.references = [one.release.reference for one in records if one.release is not None]
+        self.references += [note.reference for note in notes]
 
     def _next(self, questions: list[Question]) -> dict[str, Any]:
         rnd = self.rnd
         if self.sent and rnd.random() < 0.04:
             return rnd.choice(self.sent)
-        kind = rnd.choice(_COMMON if rnd.random() < 0.55 else tuple(KINDS))
+        common, share = (_TRADE, 0.92) if self.trades else (_COMMON, 0.55)
+        kind = rnd.choice(common if rnd.random() < share else tuple(KINDS))
         self.made += 1
         event = {
             "kind": kind,
             "id": str(UUID(int=rnd.getrandbits(128))),
-            "depot": rnd.choice(("NORTH", "NORTH", "NORTH", "SOUTH")),
+            "depot": rnd.choice(("NORTH",) * (9 if self.trades else 3) + ("SOUTH",)),
             "happened_at": self._moment(),
             "reported_by": rnd.choice(_PEOPLE),
             **OF_KIND[kind],
@@ -63,6 +94,15 @@ class Stream:
                 event |= self._answer(questions)
             case "correction":
                 event |= self._correction()
+            case "order":
+                event |= self._order()
+                event["depot"] = "NORTH" if self.trades else event["depot"]
+            case "cancellation" if self.trades and self.on_orders and self.rnd.random() < 0.7:
+                event |= {"cancels": self.rnd.choice(self.on_orders)}
+            case "cancellation" if self.rnd.random() < 0.3:
+                event |= self._details(kind)
+            case "release" if self.rnd.random() < 0.3:
+                event |= self._details(kind) | self._on_order(self.rnd.randrange(1, 3))
             case _:
                 event |= self._names() | self._details(kind)
         said = {name: value for name, value in event.items() if value is not None}
@@ -78,6 +118,8 @@ class Stream:
         return at.isoformat()
 
     def _mark(self) -> str:
+        if self.trades and self.rnd.random() < 0.95:
+            return self.rnd.choice(STOCK)
         mark, roll = self.rnd.choice(FLEET), self.rnd.random()
         if roll < 0.08:
             return bad_digit(mark)
@@ -117,6 +159,8 @@ class Stream:
     def _details(self, kind: str) -> dict[str, Any]:
         rnd = self.rnd
         match kind:
+            case "gate-in" if self.trades and rnd.random() < 0.95:
+                return {"size_type": rnd.choice(("22G1", "22G1", "45G1"))}
             case "gate-in":
                 return self._readings() | {"purpose": rnd.choice(_PURPOSES)}
             case "inspection":
@@ -133,18 +177,46 @@ class Stream:
                 return {"action": action, "new_mark": self._mark() if action[2] == "-" else None}
             case "plate-change":
                 return {"action": rnd.choice(("removed", "replaced", "re-approved"))}
+            case _:
+                return self._decided(kind)
+
+    def _decided(self, kind: str) -> dict[str, Any]:
+        rnd = self.rnd
+        match kind:
             case "reservation" | "sale":
                 use = {"intended_use": rnd.choice(_USES)}
                 return {"buyer": rnd.choice(_PEOPLE)} | use
             case "cancellation":
-                return {"cancels": self._earlier(("reservation", "sale", "release", "work-order"))}
+                return {"cancels": self._earlier(_CANCELLED)}
+            case "release":
+                on_order = self._on_order(1) if rnd.random() < 0.2 else {}
+                return {"reference": rnd.choice((None, None, f"C {rnd.randrange(30)}"))} | on_order
+            case "clearance" if self.trades and self.live and self.free and rnd.random() < 0.7:
+                return {"reference": rnd.choice(self.live), "mark": rnd.choice(self.free)}
+            case "clearance":
+                given = rnd.choice(self.references) if self.references else "C 1"
+                return {"reference": given.lower() if rnd.random() < 0.2 else given}
             case "hold-cleared":
                 return {"clears": self._earlier(("hold",))}
             case _:
                 return {}
 
+    def _order(self) -> dict[str, Any]:
+        rnd = self.rnd
+        wanted: dict[str, Any] = {"length_ft": rnd.choice((20, 20, 40))}
+        if rnd.random() < 0.2:
+            wanted["high"] = True
+        paid = rnd.random() < 0.9
+        asked = {"buyer": rnd.choice(_PEOPLE), "intended_use": rnd.choice(_USES[:1] * 3 + _USES)}
+        return {"description": wanted, "count": rnd.choice((1, 1, 2, 3)), "paid": paid} | asked
+
+    def _on_order(self, count: int) -> dict[str, Any]:
+        order = self.rnd.choice(self.orders) if self.orders else str(UUID(int=7))
+        return {"order": order, "count": count}
+
     def _earlier(self, kinds: tuple[str, ...]) -> str:
-        found = [one["id"] for one in self.sent[-60:] if one["kind"] in kinds]
+        back = 25 if self.trades else 60
+        found = [one["id"] for one in self.sent[-back:] if one["kind"] in kinds]
         return str(self.rnd.choice(found)) if found else str(UUID(int=7))
 
     def _answer(self, questions: list[Question]) -> dict[str, Any]:
@@ -162,6 +234,8 @@ class Stream:
                 values = {"size_type": "22G1"}
             case "happened_at":
                 values = {"at": self._moment()}
+            case _:
+                pass
         return {"question": question.id, "settlement": settlement} | values
 
     def _correction(self) -> dict[str, Any]:

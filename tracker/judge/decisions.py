@@ -96,18 +96,30 @@ def judge_decision(
         received_at: The moment it was asked, at which it is judged.
         rules: The house's settings.
     """
-    judgement = Judgement()
     if record is None and event.kind not in MAY_COME_FIRST:
-        judgement.add([UNKNOWN_UNIT.finding("mark", seen=event.mark or event.tag)])
-        return judgement
+        return refuse_unknown(event)
     known = record or Record("")
-    judge_identity(judgement, event, known, rules)
-    if MARK_DIFFERS.id in (finding.id for finding in judgement.findings):
-        refused = KNOWN_OTHERWISE.finding("mark", seen=event.mark, expected=known.mark)
-        return Judgement([refused])
+    judgement = identify(event, known, rules)
+    if judgement.is_refused:
+        return judgement
     reason = getattr(event, "override_reason", None)
     judgement.add(override(_reasons(event, known, received_at, rules), reason))
     return judgement
+
+
+def identify(event: Decision, record: Record, rules: Rulebook) -> Judgement:
+    """Return what the names in a decision tell of the unit that is meant, refused if not this."""
+    judgement = Judgement()
+    judge_identity(judgement, event, record, rules)
+    if MARK_DIFFERS.id in (finding.id for finding in judgement.findings):
+        refused = KNOWN_OTHERWISE.finding("mark", seen=event.mark, expected=record.mark)
+        return Judgement([refused])
+    return judgement
+
+
+def refuse_unknown(event: Decision) -> Judgement:
+    """Return the refusal of a decision about a unit that nobody has reported."""
+    return Judgement([UNKNOWN_UNIT.finding("mark", seen=event.mark or event.tag)])
 
 
 def refuse_two_units(event: Decision) -> Judgement:

@@ -10,7 +10,21 @@ from shared.errors import KnowledgeError
 from shared.size_types import SizeType, read_size_type
 
 
-def misfits(record: Record, description: dict[str, Any]) -> list[str]:
+class Kind(NamedTuple):
+    """All that a description asks of a unit."""
+
+    size_type: str | None
+    condition: str | None
+    colour: str | None
+    provenance: str | None
+
+
+def kind_of(record: Record) -> Kind:
+    """Return what of a unit a description asks."""
+    return Kind(record.size_type, record.condition, record.colour, record.provenance)
+
+
+def misfits(record: Record | Kind, description: dict[str, Any]) -> list[str]:
     """Return in what the unit differs from a description; empty when it fits.
 
     `description` is `schemas.descriptions.StockDescription` as JSON, with open fields left out.
@@ -56,17 +70,3 @@ def size_of(size_type: str | None) -> Size | None:
     if not isinstance(read, SizeType) or read.length.feet is None or read.length.feet % 1:
         return None
     return Size(int(read.length.feet), read.needs_height_marks, read.code[2])
-
-
-def may_overlap(one: dict[str, Any], other: dict[str, Any]) -> bool:
-    """Say whether some unit could fit both descriptions."""
-    if one["length_ft"] != other["length_ft"]:
-        return False
-    if not set(one["types"]) & set(other["types"]):
-        return False
-    for name in ("high", "colour", "provenance"):
-        mine, theirs = one.get(name), other.get(name)
-        if mine is not None and theirs is not None and mine != theirs:
-            return False
-    good, enough = set(one.get("conditions") or ()), set(other.get("conditions") or ())
-    return not good or not enough or bool(good & enough)

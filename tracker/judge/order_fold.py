@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from schemas.orders import CollectionNote, OrderRecord
-from tracker.judge.entry import Entry
+from tracker.judge.entry import Entry, moment_read
 
 
 def fold_order(order_id: str, history: Iterable[Entry]) -> OrderRecord:
@@ -14,6 +14,7 @@ def fold_order(order_id: str, history: Iterable[Entry]) -> OrderRecord:
     for entry in sorted(history, key=lambda entry: entry.key):
         _apply(order, entry)
         order.events += 1
+        order.last_key = entry.key
     return order
 
 
@@ -26,7 +27,7 @@ def _apply(order: OrderRecord, entry: Entry) -> None:
         case "clearance":
             _clear(order, entry)
         case "cancellation":
-            _cancel(order, str(entry.payload["cancels"]))
+            _cancel(order, entry)
         case kind:
             raise ValueError(f"{kind} stands in no order's history")
     if order.state != "cancelled":
@@ -48,28 +49,40 @@ def _release(order: OrderRecord, entry: Entry) -> None:
     if unit := entry.resolved.get("allots"):
         order.allotted.append(unit)
         return
+    expires_at = entry.payload.get("expires_at")
     order.collection.append(
         CollectionNote(
             id=entry.event_id,
             reference=entry.resolved["reference"],
             count=entry.payload["count"],
             haulier=entry.payload.get("haulier"),
-            expires_at=entry.payload.get("expires_at"),
+            expires_at=moment_read(expires_at) if expires_at else None,
+            marks_authority=entry.payload.get("marks_authority"),
         )
     )
 
 
 def _clear(order: OrderRecord, entry: Entry) -> None:
     order.allotted.append(entry.resolved["allots"])
-    for note in order.collection:
-        if note.reference == entry.payload["reference"]:
-            note.used += 1
+    for note in _notes_of(order, entry):
+        note.used += 1
 
 
-def _cancel(order: OrderRecord, target: str) -> None:
+def _cancel(order: OrderRecord, entry: Entry) -> None:
+    """Withdraw the order, a reference on it, or one unit's going on it, which frees its count."""
+    if unit := entry.resolved.get("returns"):
+        order.allotted.remove(unit)
+        for note in _notes_of(order, entry):
+            note.used -= 1
+        return
+    target = entry.payload["cancels"]
     if target == order.order_id:
         order.state = "cancelled"
     # What was collected on a reference stays collected; only the rest is withdrawn.
     for note in order.collection:
         if target in (order.order_id, note.id):
             note.count = note.used
+
+
+def _notes_of(order: OrderRecord, entry: Entry) -> list[CollectionNote]:
+    return [note for note in order.collection if note.reference == entry.resolved["reference"]]

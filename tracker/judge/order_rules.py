@@ -55,6 +55,11 @@ DOES_NOT_FIT: Final = _refusal(
     "This unit is not what was ordered: {seen}.",
     "A unit goes on an order only if it is free and fits the description.",
 )
+ONE_UNIT: Final = _refusal(
+    "order.one-unit-named",
+    "It names one unit and asks for {seen}. Leave the mark out, or release one.",
+    "A release with a mark lets that one unit go on the order.",
+)
 REFERENCE_TAKEN: Final = _refusal(
     "release.reference-taken",
     "The collection reference {seen} is in use already.",
@@ -74,6 +79,7 @@ RULES: Final = (
     TOO_MANY_RELEASED,
     UNPAID,
     DOES_NOT_FIT,
+    ONE_UNIT,
     REFERENCE_TAKEN,
     REFERENCE_UNKNOWN,
 )

@@ -2,74 +2,60 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from copy import copy
-from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from schemas.events.deal import Order, Release
-from schemas.events.gate import Clearance
 from schemas.findings import Finding
 from schemas.orders import CollectionNote, OrderRecord
 from schemas.records import LiveSale, Record, is_free
+from shared import marks
 from tracker.judge import descriptions, order_rules, sale
+from tracker.judge.entry import moment_said
 from tracker.judge.judgement import Rulebook
+from tracker.judge.promises import Promises
 
 
-@dataclass(frozen=True, slots=True)
-class Availability:
-    """How a depot stands for one description: units free for it, and those promised to others.
-
-    `promised` counts what open orders with an overlapping description still wait for. A unit that
-    fits two of them is counted on by both: never more is promised than there is, at the price of
-    now and then promising less.
-    """
-
-    free: int
-    promised: int
-
-    @property
-    def left(self) -> int:
-        """How many may still be promised."""
-        return max(0, self.free - self.promised)
-
-
-def judge_order(event: Order, available: Availability) -> list[Finding]:
+def judge_order(event: Order, promises: Promises) -> list[Finding]:
     """Return what stands against placing an order."""
-    if event.count <= available.left:
+    left = promises.left_for(event.description.model_dump(mode="json", exclude_none=True))
+    if event.count <= left:
         return []
     return [
-        order_rules.TOO_FEW.finding(
-            "count", seen=event.count, expected=available.left, depot=event.depot
-        )
+        order_rules.TOO_FEW.finding("count", seen=event.count, expected=left, depot=event.depot)
     ]
 
 
 def leaves_orders_short(
-    record: Record, waiting: Sequence[tuple[OrderRecord, Availability]]
+    record: Record, promises: Promises, *, goes_on: OrderRecord | None = None
 ) -> list[Finding]:
-    """Return what stands against taking a free unit away from the open orders of its depot."""
+    """Return what stands against taking a free unit away from the open orders of its depot.
+
+    `goes_on` is the order that it is taken for, where it is; the others may still be left short.
+    """
     if not is_free(record):
         return []
-    short = [
-        f"{order.outstanding} for order {order.reference or order.order_id}"
-        for order, available in waiting
-        if available.free <= available.promised
-        and not descriptions.misfits(record, order.description)
-    ]
-    if not short:
+    own = None if goes_on is None else goes_on.order_id
+    others = [order for order in promises.waiting_for(record) if order.order_id != own]
+    if not others or promises.short_without(record, goes_on=own) <= promises.short():
         return []
-    seen = ", ".join(short)
+    seen = ", ".join(
+        f"{order.outstanding} for order {order.reference or order.order_id}" for order in others
+    )
     return [order_rules.PROMISED.finding("mark", seen=seen, depot=record.depot)]
 
 
-def judge_release_on_order(event: Release, order: OrderRecord | None) -> list[Finding]:
+def judge_release_on_order(
+    event: Release, order: OrderRecord | None, now: datetime
+) -> list[Finding]:
     """Return what stands against giving a collection reference on an order."""
     if order is None:
         return [order_rules.NO_ORDER.finding("order", seen=str(event.order))]
     found = _hinders_order(order)
-    unreleased = order.outstanding - sum(note.count - note.used for note in order.collection)
+    # An expired reference opens nothing any more, and holds nothing back.
+    live = [note for note in order.collection if not _is_expired(note, now)]
+    unreleased = order.outstanding - sum(note.count - note.used for note in live)
     if event.count > unreleased:
         found.append(
             order_rules.TOO_MANY_RELEASED.finding(
@@ -80,43 +66,74 @@ def judge_release_on_order(event: Release, order: OrderRecord | None) -> list[Fi
 
 
 def judge_allotment(
-    record: Record, order: OrderRecord | None, order_id: str, now: datetime, rules: Rulebook
+    record: Record,
+    order: OrderRecord,
+    promises: Promises,
+    now: datetime,
+    rules: Rulebook,
+    *,
+    authority: str | None = None,
 ) -> list[Finding]:
-    """Return what stands against letting a unit go on an order."""
-    if order is None:
-        return [order_rules.NO_ORDER.finding("order", seen=order_id)]
+    """Return what stands against letting a unit go on an order.
+
+    `promises` are those of the unit's depot; `authority` as for `sale.hinders_release`.
+    """
     found = _hinders_order(order)
     misfits = descriptions.misfits(record, order.description)
+    if record.presence == "in-depot" and record.depot != order.depot:
+        misfits = [f"it stands in {record.depot}, not in {order.depot}", *misfits]
     if not is_free(record):
         misfits = ["it is not free", *misfits]
     if misfits:
         found.append(order_rules.DOES_NOT_FIT.finding("mark", seen=", ".join(misfits)))
+    else:
+        found += leaves_orders_short(record, promises, goes_on=order)
+    as_sold = as_if_sold(record, order)
     return found + [
         finding
-        for finding in sale.hinders_release(as_if_sold(record, order), now, rules)
+        for finding in sale.hinders_release(as_sold, now, rules, authority=authority)
         if finding.id != sale.UNPAID.id
     ]
 
 
+class Driver(NamedTuple):
+    """What a driver shows at the barrier."""
+
+    reference: str
+    haulier: str | None = None
+
+
 def judge_collection(
-    event: Clearance, record: Record, order: OrderRecord, now: datetime, rules: Rulebook
+    driver: Driver,
+    record: Record,
+    order: OrderRecord,
+    promises: Promises,
+    now: datetime,
+    rules: Rulebook,
 ) -> list[Finding]:
     """Return what stands against a unit passing the barrier on an order's reference."""
-    note = find_note(order, event.reference)
+    note = find_note(order, driver.reference)
     if note is None:
-        return [order_rules.REFERENCE_UNKNOWN.finding("reference", seen=event.reference)]
-    found = judge_allotment(record, order, order.order_id, now, rules)
-    found += sale.hinders_haulier(note.haulier, event.haulier)
+        return [order_rules.REFERENCE_UNKNOWN.finding("reference", seen=driver.reference)]
+    found = judge_allotment(record, order, promises, now, rules, authority=note.marks_authority)
+    found += sale.hinders_haulier(note.haulier, driver.haulier)
     if note.used >= note.count:
         found.append(sale.USED_UP.finding("reference"))
-    if note.expires_at and datetime.fromisoformat(note.expires_at) <= now:
-        found.append(sale.EXPIRED.finding("reference", seen=note.expires_at[:16]))
+    if note.expires_at and _is_expired(note, now):
+        found.append(sale.EXPIRED.finding("reference", seen=moment_said(note.expires_at)))
     return found
 
 
 def find_note(order: OrderRecord, reference: str) -> CollectionNote | None:
     """Return the order's note of a collection reference."""
-    return next((note for note in order.collection if note.reference == reference), None)
+    wanted = marks.normalise(reference)
+    return next(
+        (note for note in order.collection if marks.normalise(note.reference) == wanted), None
+    )
+
+
+def _is_expired(note: CollectionNote, now: datetime) -> bool:
+    return note.expires_at is not None and datetime.fromisoformat(note.expires_at) <= now
 
 
 def sale_of(order: OrderRecord, event_id: str, at: str) -> dict[str, Any]:
@@ -132,6 +149,7 @@ def sale_of(order: OrderRecord, event_id: str, at: str) -> dict[str, Any]:
         "price": order.price_each,
         "currency": order.currency,
         "journey_ends_on": order.journey_ends_on,
+        "order": order.order_id,
     }
 
 

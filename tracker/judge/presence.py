@@ -7,8 +7,11 @@ from __future__ import annotations
 
 from typing import Final
 
+from schemas.events.gate import GateIn
 from schemas.findings import Severity
+from schemas.records import Record
 from shared.table_files import Certainty
+from tracker.judge.entry import moment_text
 from tracker.judge.rules import Rule
 
 MISSED_DEPARTURE: Final = Rule(
@@ -30,6 +33,16 @@ MISSED_ARRIVAL: Final = Rule(
     certainty=Certainty.DESIGN,
     means="A gate-out of a unit that was not in the depot. Recorded; the question asks what was "
     "missed.",
+)
+DELIVERED_WHILE_HERE: Final = Rule(
+    id="presence.delivered-while-here",
+    severity=Severity.DOUBT,
+    sentence="Its delivery was reported as {seen}, but the record has it in {depot} since {since}. "
+    "Did it leave unseen?",
+    source="Hardstand design, presence",
+    certainty=Certainty.DESIGN,
+    means="A delivery of a unit that by the record has not left the depot. The record leaves it "
+    "there and asks; a late gate-out answers.",
 )
 SEEN_NOT_IN: Final = Rule(
     id="presence.seen-but-not-in",
@@ -82,6 +95,7 @@ RULES: Final = (
     MARK_UNSETTLED,
     MISSED_DEPARTURE,
     MISSED_ARRIVAL,
+    DELIVERED_WHILE_HERE,
     SEEN_NOT_IN,
     AFTER_DISPOSAL,
     LEFT_UNRELEASED,
@@ -90,3 +104,15 @@ RULES: Final = (
 
 NEEDS_RELEASE: Final = frozenset({"sale", "hire"})
 """The purposes for which a unit may leave only on a release."""
+
+
+def has_left_its_tag(record: Record, arrival: GateIn) -> bool:
+    """Say whether a tag that an arrival bears no longer means the unit that bore it there last.
+
+    What is tied to a box ends with its stay: a box that comes in with a known tag after the other
+    one left is another box. Until then, and for late reports, the tag means what it meant.
+    """
+    if record.presence == "in-depot" and record.depot == arrival.depot:
+        return False
+    ended = record.left_at or record.arrived_at
+    return ended is not None and moment_text(arrival.happened_at) > ended

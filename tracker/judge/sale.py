@@ -8,6 +8,7 @@ from typing import Final
 from schemas.events.deal import IntendedUse
 from schemas.findings import Finding, Severity
 from schemas.records import Record
+from shared import marks
 from shared.months import Month
 from shared.plates import MonthReading
 from shared.table_files import Certainty
@@ -261,7 +262,7 @@ def hinders_leaving(
         return [NO_RELEASE.finding("reference"), *hinders_release(record, now, rules)]
     found = hinders_release(record, now, rules, authority=release.marks_authority)
     found += hinders_haulier(release.haulier, haulier)
-    if reference is not None and reference != release.reference:
+    if reference is not None and not _is_same(reference, release.reference):
         found.append(WRONG_REFERENCE.finding("reference"))
     if release.cleared:
         found.append(USED_UP.finding("reference"))
@@ -275,6 +276,11 @@ def hinders_haulier(given_to: str | None, seen: str | None) -> list[Finding]:
     if given_to is None or seen is None or given_to.casefold() == seen.casefold():
         return []
     return [WRONG_HAULIER.finding("haulier", seen=seen, expected=given_to)]
+
+
+def _is_same(reference: str, other: str) -> bool:
+    """Say whether two collection references are one, however a driver says it."""
+    return marks.normalise(reference) == marks.normalise(other)
 
 
 def _unfinished(record: Record) -> str:

@@ -24,6 +24,7 @@ from tracker.judge.entry import Entry, Payload, moment_text
 from tracker.judge.facts import judge_fact
 from tracker.judge.fold import settle
 from tracker.judge.judgement import Rulebook
+from tracker.judge.revising import hinders_changing, hinders_withdrawing
 
 _READINGS = ("size_type", "masses", "plate")
 
@@ -112,7 +113,8 @@ def judge_correction(
         return _refused(wrong)
     gone = {"overrides": {target.event_id: None}}
     if correction.withdrawn:
-        return Settling(here=gone)
+        refused = hinders_withdrawing(target)
+        return Settling(refused) if refused else Settling(here=gone)
     if "new_mark" in changes or (there is not None and "new_mark" in target.payload):
         return _refused(settling_rules.NEW_MARK_STAYS.finding("changes"))
     if all(target.payload.get(name) == value for name, value in changes.items()):
@@ -125,6 +127,10 @@ def judge_correction(
     revised = _revise(target, changes, record, received_at, rules)
     if isinstance(revised, Finding):
         return _refused(revised)
+    if target.kind not in FACTS:
+        hindered = hinders_changing(target, revised, here.history, received_at, rules)
+        if hindered:
+            return Settling(hindered)
     brought = {"overrides": {target.event_id: revised.as_override()}}
     if there is None:
         return Settling(here=brought)

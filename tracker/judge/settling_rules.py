@@ -57,6 +57,19 @@ DECISION_STAYS: Final = _refusal(
     "Only facts move between units by correction.",
 )
 
+NOT_WITHDRAWN: Final = _refusal(
+    "correction.not-withdrawn",
+    "A {seen} is not withdrawn: {why}.",
+    "Withdrawing it would lift a hold without evidence, open the barrier twice, or bring back a "
+    "promise that nobody judged.",
+)
+DECISION_FIXED: Final = _refusal(
+    "correction.decision-fixed",
+    "A correction does not change what was decided: {seen}. Cancel it, and decide anew.",
+    "What a decision is about is judged when it is asked for, never afterwards. What it says beside "
+    "that may be corrected, if asking so anew would not be refused.",
+)
+
 NEW_MARK_STAYS: Final = _refusal(
     "correction.new-mark-stays",
     "A re-marking is not given another mark or another unit: answer the question about it, or "
@@ -73,4 +86,6 @@ RULES: Final = (
     UNREADABLE,
     NOTHING_CHANGED,
     DECISION_STAYS,
+    NOT_WITHDRAWN,
+    DECISION_FIXED,
 )

@@ -6,11 +6,11 @@ against what the ones before it made of the record, and all that changed is writ
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 
 import orjson
@@ -19,8 +19,8 @@ from sqlalchemy import Connection
 from sqlalchemy.exc import SQLAlchemyError
 
 from schemas.events.base import Decision, Fact
-from schemas.events.deal import Order, Release, Reservation, Sale
-from schemas.events.gate import Clearance
+from schemas.events.deal import Cancellation, Order, Release, Reservation, Sale
+from schemas.events.gate import Clearance, GateIn
 from schemas.events.settling import Answer, Correction
 from schemas.events.union import EVENT
 from schemas.findings import Finding
@@ -30,6 +30,7 @@ from tracker.judge.entry import Entry, Key, Payload, moment_after, moment_text
 from tracker.judge.facts import doubt_taken_marks, doubt_taken_tag, judge_fact
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.orders import leaves_orders_short
+from tracker.judge.presence import has_left_its_tag
 from tracker.judge.release_rules import override
 from tracker.judge.subject import (
     order_of,
@@ -44,9 +45,12 @@ from tracker.services.free_stock import FreeStock
 from tracker.services.in_hand import InHand
 from tracker.services.stream import Stream
 from tracker.services.working_set import Unit, WorkingSet
-from tracker.store import intake, marks, orders, people, questions, receipts
+from tracker.store import intake, marks, orders, people, questions, receipts, records
 from tracker.store.intake import Waiting
 from tracker.store.receipts import ReceiptRow
+
+_CLAIMS: Final = (Order, Reservation, Sale, Release, Clearance)
+"""What takes units out of the free stock, or promises them."""
 
 
 @dataclass(slots=True)
@@ -129,17 +133,20 @@ class Batch:
         corrected = {one.event.corrects for one in in_hand if isinstance(one.event, Correction)}
         subjects |= {known for one in in_hand if (known := reference_of(one.event))}
         ordered = {order for one in in_hand if (order := order_of(one.event))}
-        self._lock_stock(in_hand)
+        cancelled = {one.event.cancels for one in in_hand if isinstance(one.event, Cancellation)}
         meaning = marks.resolve(self._connection, subjects)
         while True:
             by_question = questions.unit_of(self._connection, asked)
-            by_event = receipts.streams_of(self._connection, corrected | ordered)
+            by_event = receipts.streams_of(self._connection, corrected | cancelled)
             units = {*meaning.values(), *by_question.values(), *by_event.values(), *ordered}
+            locked = self._lock_stock(in_hand, units)
             self._work.load(meaning, units)
             again = marks.resolve(self._connection, subjects)
-            if again == meaning:
+            returned_to = self._work.orders_of_sales(cancelled)
+            if again == meaning and returned_to <= ordered and self._is_locked(in_hand, locked):
                 break
             meaning = again
+            ordered |= returned_to
         self._work.stream_of_event = {str(event): unit for event, unit in by_event.items()}
 
     def _judge_one(self, one: InHand) -> None:
@@ -154,7 +161,7 @@ class Batch:
             self._write_receipt(one, result.findings, result.stream, result.seq)
             return
         subjects = subjects_of(event)
-        unit, other = self._work.find_both(subjects)
+        unit, other, freed = self._find_units(event, subjects)
         if isinstance(event, Fact):
             judgement = self._judge_fact(event, one.waiting.received_at, unit, other)
         elif other is not None:
@@ -167,9 +174,22 @@ class Batch:
             self._write_receipt(one, judgement.findings, unit, None)
             return
         unit = unit or self._work.open(event.id)
+        if freed is not None:
+            self._work.point(unit, freed)
         self._name(unit, event, subjects, judgement)
         told, seq = self._work.record_entry(unit, _entry(one, judgement, unit.record.last_key))
         self._write_receipt(one, [*judgement.findings, *told], unit, seq)
+
+    def _find_units(
+        self, event: Fact | Decision, subjects: list[str]
+    ) -> tuple[Unit | None, Unit | None, str | None]:
+        """Return the unit of an event, another it names, and a tag that is free for it again."""
+        if isinstance(event, GateIn) and event.tag is not None:
+            *mark, tag = subjects
+            last, known = self._work.find([tag]), self._work.find(mark)
+            if last is not None and last is not known and has_left_its_tag(last.record, event):
+                return known, None, tag
+        return *self._work.find_both(subjects), None
 
     def _judge_fact(
         self, event: Fact, received_at: datetime, unit: Unit | None, other: Unit | None
@@ -193,23 +213,31 @@ class Batch:
         """Judge what one unit's record cannot tell: others' orders, others' references."""
         if unit is None:
             return
-        if isinstance(event, Reservation | Sale):
-            short = leaves_orders_short(unit.record, self._stock.waiting(unit.record))
+        depot = unit.record.depot
+        if isinstance(event, Reservation | Sale) and self._stock.has_promised(depot):
+            short = leaves_orders_short(unit.record, self._stock.promises(depot))
             judgement.add(override(short, event.override_reason))
         if isinstance(event, Release):
             judgement.add(ordering.taken_reference(self._work, event))
             judgement.resolved["reference"] = event.reference or reference
 
-    def _lock_stock(self, in_hand: Sequence[InHand]) -> None:
-        """Lock the free stock of depots before any stream, always in this order."""
+    def _lock_stock(self, in_hand: Sequence[InHand], units: Collection[UUID]) -> set[str]:
+        """Lock the free stock of all depots concerned, before any stream; return which."""
+        if not any(isinstance(one.event, _CLAIMS) for one in in_hand):
+            return set()  # facts wait for nobody
         placing = {one.event.depot for one in in_hand if isinstance(one.event, Order)}
-        selling = {
-            one.event.depot
-            for one in in_hand
-            if isinstance(one.event, Reservation | Sale | Release | Clearance)
-        }
-        orders.lock_to_place(self._connection, placing)
-        orders.lock_to_sell(self._connection, selling - placing)
+        selling = {one.event.depot for one in in_hand if isinstance(one.event, _CLAIMS)}
+        selling |= {at for at in records.depots_of(self._connection, units).values() if at}
+        selling |= {*orders.depots_of(self._connection, units).values()}
+        orders.lock_stock(self._connection, placing, selling)
+        return placing | selling
+
+    def _is_locked(self, in_hand: Sequence[InHand], locked: set[str]) -> bool:
+        """Say whether no unit came to another depot between locking its stock and the unit."""
+        if not any(isinstance(one.event, _CLAIMS) for one in in_hand):
+            return True
+        units = self._work.units.values()
+        return {unit.record.depot for unit in units if unit.record.depot} <= locked
 
     def _name(
         self, unit: Unit, event: Fact | Decision, subjects: list[str], judgement: Judgement

@@ -52,17 +52,19 @@ def _write_questions(connection: Connection, touched: list[Unit]) -> None:
     opened: list[tuple[Record, Question]] = []
     closed: list[str] = []
     for unit in touched:
+        before = unit.asked_before
         stand = {question.id: question for question in unit.record.questions}
-        if stand == unit.asked_before:
+        moved = unit.record.depot != unit.depot_before
+        if stand == before and not (moved and stand):
             continue
         opened += [
             (unit.record, question)
             for known, question in stand.items()
-            if unit.asked_before.get(known) != question
+            if moved or before.get(known) != question
         ]
-        # A question whose wording changed goes and comes again, in this order.
+        # A question whose wording or depot changed goes and comes again, in this order.
         closed += [
-            known for known, question in unit.asked_before.items() if stand.get(known) != question
+            known for known, question in before.items() if moved or stand.get(known) != question
         ]
     questions.write(connection, opened, closed)
 

@@ -1,4 +1,4 @@
-"""The free stock of depots, as a batch's orders and sales may count on it.
+"""The free stock of depots and their open orders, as a batch's sales may count on them.
 
 The batch holds the locks that keep others from changing it meanwhile (`store/orders.py`). What the
 batch itself changed stands in its working set and not yet in the database; both are counted.
@@ -6,78 +6,63 @@ batch itself changed stands in its working set and not yet in the database; both
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
+from collections import Counter
+from collections.abc import Collection
+from uuid import UUID
+
+from sqlalchemy import Connection
 
 from schemas.orders import OrderRecord
-from schemas.records import Record, is_free
-from tracker.judge import descriptions
-from tracker.judge.orders import Availability
+from schemas.records import is_free
+from tracker.judge.descriptions import Kind
+from tracker.judge.promises import Promises, count_kinds
 from tracker.services.working_set import WorkingSet
 from tracker.store import orders
-from tracker.store.orders import FreeUnits
+
+
+def promises_at(connection: Connection, depot: str | None) -> Promises:
+    """Return what a depot has free and promised, as it is written down."""
+    if depot is None:
+        return Promises({})
+    return Promises(_count(connection, depot, []), orders.list_open(connection, depot))
+
+
+def _count(connection: Connection, depot: str, without: Collection[UUID]) -> Counter[Kind]:
+    return Counter(
+        {Kind(*kind): units for *kind, units in orders.count_free(connection, depot, without)}
+    )
 
 
 class FreeStock:
-    """Counts free units and open promises. Reads each depot once per batch."""
+    """Tells what depots have free and promised. Reads each depot once per batch."""
 
     def __init__(self, work: WorkingSet) -> None:
         self._work = work
-        self._elsewhere: dict[str, list[FreeUnits]] = {}
+        self._elsewhere: dict[str, Counter[Kind]] = {}
         self._orders: dict[str, list[OrderRecord]] = {}
 
-    def availability(
-        self, depot: str, description: dict[str, Any], *, without: str | None = None
-    ) -> Availability:
-        """Return how a depot stands for a description; `without` leaves one order out."""
-        promised = sum(
-            order.outstanding
-            for order in self.open_orders(depot)
-            if order.order_id != without
-            and descriptions.may_overlap(order.description, description)
-        )
-        return Availability(self._count(depot, description), promised)
+    def promises(self, depot: str | None) -> Promises:
+        """Return what a depot has free and promised, as this batch left it."""
+        if depot is None:
+            return Promises({})
+        return Promises(self._stock(depot), self._open_orders(depot))
 
-    def open_orders(self, depot: str) -> list[OrderRecord]:
-        """Return a depot's orders that wait for units, as this batch left them."""
+    def has_promised(self, depot: str | None) -> bool:
+        """Say whether orders wait at a depot; where none do, nothing needs to be counted."""
+        return depot is not None and bool(self._open_orders(depot))
+
+    def _open_orders(self, depot: str) -> list[OrderRecord]:
         if depot not in self._orders:
             self._orders[depot] = orders.list_open(self._work.connection, depot)
         here = {str(order_id): stream.order for order_id, stream in self._work.orders.items()}
         known = {order.order_id: order for order in self._orders[depot]} | here
         return [order for order in known.values() if order.depot == depot and order.outstanding]
 
-    def waiting(self, record: Record) -> Sequence[tuple[OrderRecord, Availability]]:
-        """Return the open orders of the unit's depot, and how each stands."""
-        if record.depot is None:
-            return ()
-        return [
-            (order, self.availability(record.depot, order.description))
-            for order in self.open_orders(record.depot)
-        ]
-
-    def _count(self, depot: str, description: dict[str, Any]) -> int:
+    def _stock(self, depot: str) -> Counter[Kind]:
         if depot not in self._elsewhere:
             known = [unit.unit_id for unit in self._work.units.values() if not unit.is_new]
-            self._elsewhere[depot] = orders.count_free(self._work.connection, depot, known)
-        elsewhere = sum(
-            kind.units
-            for kind in self._elsewhere[depot]
-            if not descriptions.misfits(_as_record(kind), description)
+            self._elsewhere[depot] = _count(self._work.connection, depot, known)
+        here = (unit.record for unit in self._work.units.values())
+        return self._elsewhere[depot] + count_kinds(
+            record for record in here if record.depot == depot and is_free(record)
         )
-        here = sum(
-            unit.record.depot == depot
-            and is_free(unit.record)
-            and not descriptions.misfits(unit.record, description)
-            for unit in self._work.units.values()
-        )
-        return elsewhere + here
-
-
-def _as_record(kind: FreeUnits) -> Record:
-    return Record(
-        "",
-        size_type=kind.size_type,
-        condition=kind.condition,
-        colour=kind.colour,
-        provenance=kind.provenance,
-    )

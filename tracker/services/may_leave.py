@@ -5,11 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from uuid import UUID
 
+from sqlalchemy import Connection
+
 from schemas.findings import Finding, Severity
+from schemas.orders import OrderRecord
 from tracker.judge import sale
+from tracker.judge.orders import Driver, judge_collection
+from tracker.judge.subject import reference_subject
 from tracker.services.context import Context
+from tracker.services.free_stock import promises_at
 from tracker.services.unit_view import find_unit
-from tracker.store import records
+from tracker.store import marks, orders, records
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,5 +47,18 @@ def may_leave(context: Context, name: str, *, reference: str | None = None) -> L
         unit_id = find_unit(connection, name)
         record = records.load(connection, [unit_id])[unit_id]
         rules = context.rulebook(connection)
-    found = sale.hinders_leaving(record, context.clock.now(), rules, reference)
+        order = None if reference is None else _order_of(connection, reference)
+        now = context.clock.now()
+        if order is not None and reference is not None:
+            promises = promises_at(connection, record.depot)
+            driver = Driver(reference)
+            found = judge_collection(driver, record, order, promises, now, rules)
+        else:
+            found = sale.hinders_leaving(record, now, rules, reference)
     return Leave(unit_id, record.mark or record.tag, tuple(found))
+
+
+def _order_of(connection: Connection, reference: str) -> OrderRecord | None:
+    """Return the order that a collection reference was given on, if it was on one."""
+    means = marks.resolve(connection, [subject := reference_subject(reference)])
+    return orders.load(connection, means.values()).get(means[subject]) if means else None

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
-from datetime import datetime
+from dataclasses import dataclass, field, replace
 from typing import Any
+from uuid import UUID
 
 from schemas.events.base import Decision
 from schemas.events.deal import Cancellation, Order, Release
@@ -13,8 +13,8 @@ from schemas.events.gate import Clearance
 from schemas.findings import Finding, Severity
 from schemas.records import Record
 from tracker.judge import decisions, order_rules, orders
-from tracker.judge.entry import Entry, moment_after, moment_text
-from tracker.judge.judgement import Rulebook
+from tracker.judge.entry import Entry, moment_after
+from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.release_rules import override
 from tracker.judge.subject import reference_of, reference_subject, subjects_of
 from tracker.services.free_stock import FreeStock
@@ -42,7 +42,7 @@ def concerns_order(work: WorkingSet, event: Decision) -> bool:
         case Clearance():
             return work.find_order_by_reference(reference_of(event)) is not None
         case Cancellation():
-            return event.mark is None and event.tag is None
+            return not subjects_of(event) or _sold_on_order(work, event) is not None
         case _:
             return False
 
@@ -58,74 +58,137 @@ def carry_out(
         case Order():
             return _place(work, stock, one, one.event)
         case Release() if subjects_of(one.event):
-            return _allot_now(work, one, one.event, rules, reference)
+            return _allot_now(work, stock, one, one.event, rules, reference)
         case Release():
             return _give_reference(work, one, one.event, reference)
         case Clearance():
-            return _collect(work, one, one.event, rules)
+            return _collect(work, stock, one, one.event, rules)
         case Cancellation():
-            return _cancel(work, one, one.event)
+            return _cancel(work, one, one.event, rules)
         case other:
             raise TypeError(f"{other.kind} concerns no order")
 
 
 def _place(work: WorkingSet, stock: FreeStock, one: InHand, event: Order) -> Done:
-    available = stock.availability(event.depot, one.payload["description"])
-    found = override(orders.judge_order(event, available), event.override_reason)
+    found = orders.judge_order(event, stock.promises(event.depot))
+    found = override(found, event.override_reason)
     if _refuses(found):
         return Done(found)
-    stream = work.open_order(event.id)
-    return _record(work, stream, one, found, {})
+    return _record(work, work.open_order(event.id), one, found, {})
 
 
 def _give_reference(work: WorkingSet, one: InHand, event: Release, reference: str) -> Done:
     stream = work.find_order(event.order)
     order = None if stream is None else stream.order
-    found = override(orders.judge_release_on_order(event, order), event.override_reason)
-    found += taken_reference(work, event)
+    found = orders.judge_release_on_order(event, order, one.waiting.received_at)
+    found = override(found, event.override_reason) + taken_reference(work, event)
     if stream is None or _refuses(found):
         return Done(found, stream)
     given = event.reference or reference
-    work.name(stream, [reference_of(event) or reference_subject(reference)])
+    work.name(stream, [reference_subject(given)])
     return _record(work, stream, one, found, {"reference": given})
 
 
 def _allot_now(
-    work: WorkingSet, one: InHand, event: Release, rules: Rulebook, reference: str
+    work: WorkingSet,
+    stock: FreeStock,
+    one: InHand,
+    event: Release,
+    rules: Rulebook,
+    reference: str,
 ) -> Done:
-    unit, stream = work.find(subjects_of(event)), work.find_order(event.order)
-    if unit is None:
-        return Done([decisions.UNKNOWN_UNIT.finding("mark", seen=event.mark or event.tag)])
+    unit, named = _find_unit(work, event, rules)
+    stream = work.find_order(event.order)
+    if unit is None or named.is_refused:
+        return Done(named.findings, unit)
+    if stream is None:
+        return Done([order_rules.NO_ORDER.finding("order", seen=str(event.order))], unit)
     now = one.waiting.received_at
-    order = None if stream is None else stream.order
-    found = orders.judge_allotment(unit.record, order, str(event.order), now, rules)
+    authority = event.marks_authority
+    promises = stock.promises(unit.record.depot)
+    found = orders.judge_allotment(
+        unit.record, stream.order, promises, now, rules, authority=authority
+    )
+    if event.count != 1:
+        found.append(order_rules.ONE_UNIT.finding("count", seen=event.count))
     found = override(found, event.override_reason) + taken_reference(work, event)
-    if stream is None or _refuses(found):
-        return Done(found, unit)
-    given = event.reference or reference
-    work.name(unit, [reference_of(event) or reference_subject(reference)])
-    return _record_both(work, unit, stream, one, found, {"reference": given})
+    named.add(found)
+    if _refuses(named.findings):
+        return Done(named.findings, unit)
+    named.resolved["reference"] = event.reference or reference
+    work.name(unit, [reference_subject(named.resolved["reference"])])
+    return _record_both(work, unit, stream, one, named)
 
 
-def _collect(work: WorkingSet, one: InHand, event: Clearance, rules: Rulebook) -> Done:
-    unit = work.find(subjects_of(event))
+def _collect(
+    work: WorkingSet, stock: FreeStock, one: InHand, event: Clearance, rules: Rulebook
+) -> Done:
+    unit, named = _find_unit(work, event, rules)
     stream = work.find_order_by_reference(reference_of(event))
-    if unit is None or stream is None:
-        return Done([decisions.UNKNOWN_UNIT.finding("mark", seen=event.mark or event.tag)])
+    if unit is None or named.is_refused or stream is None:
+        return Done(named.findings, unit)
     now = one.waiting.received_at
-    found = orders.judge_collection(event, unit.record, stream.order, now, rules)
-    found = override(found, event.override_reason)
-    if _refuses(found):
-        return Done(found, unit)
-    return _record_both(work, unit, stream, one, found, {"reference": event.reference})
+    promises = stock.promises(unit.record.depot)
+    driver = orders.Driver(event.reference, event.haulier)
+    found = orders.judge_collection(driver, unit.record, stream.order, promises, now, rules)
+    named.add(override(found, event.override_reason))
+    note = orders.find_note(stream.order, event.reference)
+    if note is None or _refuses(named.findings):
+        return Done(named.findings, unit)
+    named.resolved["reference"] = note.reference
+    return _record_both(work, unit, stream, one, named)
 
 
-def _cancel(work: WorkingSet, one: InHand, event: Cancellation) -> Done:
+def _find_unit(work: WorkingSet, event: Decision, rules: Rulebook) -> tuple[Unit | None, Judgement]:
+    """Return the one unit that an event names, and what its names tell or why they cannot mean it.
+
+    What is adopted of them is the unit's name from then on, if the event is recorded.
+    """
+    unit, other = work.find_both(subjects_of(event))
+    if unit is None:
+        return None, decisions.refuse_unknown(event)
+    if other is not None:
+        return unit, decisions.refuse_two_units(event)
+    return unit, decisions.identify(event, unit.record, rules)
+
+
+def _cancel(work: WorkingSet, one: InHand, event: Cancellation, rules: Rulebook) -> Done:
+    if (unit := _sold_on_order(work, event)) is not None:
+        return _return(work, unit, one, rules)
     stream = work.find_order(event.cancels) or work.find_order_of_event(event.cancels)
-    if stream is None or stream.order.state != "open":
-        seen = str(event.cancels)
-        return Done([order_rules.NO_ORDER.finding("cancels", seen=seen)], stream)
+    if stream is None:
+        return Done([order_rules.NO_ORDER.finding("cancels", seen=str(event.cancels))])
+    if stream.order.state != "open":
+        return Done([order_rules.CLOSED.finding("cancels", seen=stream.order.state)], stream)
     return _record(work, stream, one, [], {})
+
+
+def _sold_on_order(work: WorkingSet, event: Cancellation) -> Unit | None:
+    """Return the unit whose going on an order is cancelled, named or not."""
+    unit = work.find(subjects_of(event)) or work.find_by_event(event.cancels)
+    sale = unit.record.sale if unit is not None else None
+    return unit if sale and sale.order and sale.id == str(event.cancels) else None
+
+
+def _return(work: WorkingSet, unit: Unit, one: InHand, rules: Rulebook) -> Done:
+    """Take a unit off its order: the order waits for another, and its reference counts anew."""
+    named = Judgement()
+    if subjects_of(one.event) and isinstance(one.event, Decision):
+        _, named = _find_unit(work, one.event, rules)
+    sale, release = unit.record.sale, unit.record.release
+    stream = work.find_order(UUID(sale.order)) if sale and sale.order else None
+    if stream is None:
+        raise LookupError(f"the order of unit {unit.unit_id} is not loaded")
+    if named.is_refused:
+        return Done(named.findings, unit)
+    at = moment_of(one, unit.record, stream)
+    returns = {
+        "returns": str(unit.unit_id),
+        "reference": release.reference if release is not None else "",
+    }
+    done = _record_named(work, unit, one, named, at)
+    work.record_on_order(stream, _entry(one, [], returns, at))
+    return done
 
 
 def taken_reference(work: WorkingSet, event: Release) -> list[Finding]:
@@ -147,33 +210,38 @@ def _record(
     found: list[Finding],
     resolved: dict[str, Any],
 ) -> Done:
-    seq = work.record_on_order(stream, _entry(one, found, resolved, moment_of(one, None)))
+    seq = work.record_on_order(stream, _entry(one, found, resolved, moment_of(one, None, stream)))
     return Done(found, stream, seq)
 
 
 def _record_both(
-    work: WorkingSet,
-    unit: Unit,
-    stream: OrderStream,
-    one: InHand,
-    found: list[Finding],
-    resolved: dict[str, Any],
+    work: WorkingSet, unit: Unit, stream: OrderStream, one: InHand, named: Judgement
 ) -> Done:
     """Record a unit's going on an order in both histories; the verdict names the unit's."""
-    at = moment_of(one, unit.record)
-    terms = orders.sale_of(stream.order, str(one.event.id), at)
-    told, seq = work.record_entry(unit, _entry(one, found, resolved | {"sale": terms}, at))
-    allots = resolved | {"allots": str(unit.unit_id)}
-    work.record_on_order(stream, _entry(one, found, allots, at))
-    return Done([*found, *told], unit, seq)
+    at = moment_of(one, unit.record, stream)
+    reference = named.resolved["reference"]
+    named.resolved["sale"] = orders.sale_of(stream.order, str(one.event.id), at)
+    done = _record_named(work, unit, one, named, at)
+    allots = {"reference": reference, "allots": str(unit.unit_id)}
+    work.record_on_order(stream, _entry(one, named.findings, allots, at))
+    return done
 
 
-def moment_of(one: InHand, record: Record | None) -> str:
+def _record_named(work: WorkingSet, unit: Unit, one: InHand, named: Judgement, at: str) -> Done:
+    """Record in a unit's history; let what was adopted of the event's names mean the unit."""
+    subjects = subjects_of(one.event)
+    work.name(unit, subjects[1:] if "mark" in named.doubted else subjects)
+    entry = replace(_entry(one, named.findings, named.resolved, at), doubted=named.doubted)
+    told, seq = work.record_entry(unit, entry)
+    return Done([*named.findings, *told], unit, seq)
+
+
+def moment_of(one: InHand, record: Record | None, stream: OrderStream) -> str:
     """Return the moment from which a decision counts: after all that it was judged by."""
-    received_at: datetime = one.waiting.received_at
-    if record is None:
-        return moment_text(received_at)
-    return moment_after(received_at, one.event.kind, str(one.event.id), record.last_key)
+    last = stream.order.last_key
+    if record is not None:
+        last = max(last, record.last_key)
+    return moment_after(one.waiting.received_at, one.event.kind, str(one.event.id), last)
 
 
 def _entry(one: InHand, found: list[Finding], resolved: dict[str, Any], at: str) -> Entry:

@@ -12,10 +12,10 @@ from sqlalchemy import Connection
 from schemas.events.base import Decision, Fact
 from schemas.events.settling import Answer, Correction
 from schemas.events.union import DECISIONS
-from tracker.judge.subject import subjects_of
+from tracker.judge.subject import order_of, subjects_of
 from tracker.services.actor import Actor, Machine, Role
 from tracker.services.sight import Sight, sight_of
-from tracker.store import history, marks, questions, receipts, records
+from tracker.store import history, marks, orders, questions, receipts, records
 from tracker.store.history import Recorded
 
 _ALL: Final = frozenset(Role)
@@ -49,6 +49,7 @@ class _Places(NamedTuple):
     of_subject: dict[str, str | None]
     of_question: dict[UUID, str | None]
     of_event: dict[UUID, str | None]
+    of_order: dict[UUID, str]
     recorded: dict[UUID, Recorded]
 
 
@@ -114,6 +115,8 @@ def _is_within_sight(sight: Sight, event: Decision, places: _Places) -> bool:
         case _:
             named = subjects_of(event)
             at = [places.of_subject[one] for one in named if one in places.of_subject]
+            if (order := order_of(event)) in places.of_order:
+                at.append(places.of_order[order])
     return all(map(sight.reaches, at))
 
 
@@ -121,12 +124,19 @@ def _find_places(connection: Connection, decisions: list[Decision]) -> _Places:
     named = {subject for event in decisions for subject in subjects_of(event)}
     asked = {event.question for event in decisions if isinstance(event, Answer)}
     corrected = {event.corrects for event in decisions if isinstance(event, Correction)}
+    ordered = {order for event in decisions if (order := order_of(event))}
     units = marks.resolve(connection, named) if named else {}
-    streams = receipts.streams_of(connection, corrected)
+    streams = receipts.streams_of(connection, corrected | ordered)
+    of_order = orders.depots_of(connection, {*ordered, *streams.values()})
     depots = records.depots_of(connection, {*units.values(), *streams.values()})
     return _Places(
         of_subject={one: depots[unit] for one, unit in units.items() if unit in depots},
         of_question=questions.depots_of(connection, asked),
         of_event={one: depots.get(unit) for one, unit in streams.items()},
+        of_order={
+            one: depot
+            for one in ordered
+            if (depot := of_order.get(one) or of_order.get(streams.get(one, one)))
+        },
         recorded=history.find_recorded(connection, corrected),
     )

@@ -56,13 +56,11 @@ def _rebuild_lot(
 ) -> None:
     rows = history.load(connection, lot)
     kept = records.load_rows(connection, lot)
-    asked = questions.bodies_of(connection, lot)
+    asked = questions.kept_for(connection, lot)
     ordered = orders.load_bodies(connection, lot)
     for unit_id in lot:
         if rows[unit_id] and rows[unit_id][0].kind == "order":
-            _rebuild_order(
-                connection, unit_id, rows[unit_id], ordered, found, check_only=check_only
-            )
+            _rebuild_order(connection, rows[unit_id], ordered, found, check_only=check_only)
             continue
         record = fold.fold(str(unit_id), map(entry_of, rows[unit_id]))
         found.units += 1
@@ -93,11 +91,14 @@ def _rebuild_order(
 
 
 def _remove_unreported(connection: Connection, found: Rebuilding, *, check_only: bool) -> None:
-    """Find records that no history stands behind; without `check_only` they go."""
+    """Find records and orders that no history stands behind; without `check_only` they go."""
     unreported = records.list_without_head(connection)
-    found.differing += unreported
+    unplaced = orders.list_without_head(connection)
+    found.differing += [*unreported, *unplaced]
     if not check_only and unreported:
         records.remove(connection, unreported)
+    if not check_only and unplaced:
+        orders.remove(connection, unplaced)
 
 
 def _write(connection: Connection, record: Record, *, is_new: bool) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from uuid import UUID
@@ -26,6 +26,7 @@ class Unit(Stream):
 
     record: Record = field(kw_only=True)
     asked_before: dict[str, Question] = field(default_factory=dict)
+    depot_before: str | None = None
     breaches_before: frozenset[tuple[str, str]] = frozenset()
     """Event and finding of each breach known before this batch."""
 
@@ -79,6 +80,7 @@ class WorkingSet:
                 heads[unit_id],
                 record=record,
                 asked_before={question.id: question for question in record.questions},
+                depot_before=record.depot,
                 breaches_before=frozenset(
                     (breach.event, breach.finding) for breach in record.breaches
                 ),
@@ -128,6 +130,12 @@ class WorkingSet:
         """Return the order in whose history an event stands."""
         return self.find_order(self.stream_of_event.get(str(event_id)))
 
+    def orders_of_sales(self, event_ids: Collection[UUID]) -> set[UUID]:
+        """Return the orders on which units were sold by any of the events."""
+        asked = set(map(str, event_ids))
+        sales = (unit.record.sale for unit in self.units.values())
+        return {UUID(sale.order) for sale in sales if sale and sale.order and sale.id in asked}
+
     def find_order_by_reference(self, subject: str | None) -> OrderStream | None:
         """Return the order that a collection reference was given on."""
         return None if subject is None else self.find_order(self.meaning.get(subject))
@@ -144,6 +152,7 @@ class WorkingSet:
         """Fold an entry into an order and append its row; return its number in the stream."""
         whole = [*self.history_of(stream), entry]
         stream.order = fold_order(str(stream.stream_id), whole)
+        # What stands in a unit's history, too, is the unit's, as its receipt says.
         self.stream_of_event.setdefault(entry.event_id, stream.stream_id)
         return stream.append(entry, (), self._recorded_text)
 

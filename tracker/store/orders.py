@@ -6,11 +6,11 @@ from collections.abc import Collection
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, delete, select
 
 from schemas.orders import OrderRecord, dump_order, load_order
 from tracker.store import statements
-from tracker.store.tables import ORDERS
+from tracker.store.tables import HEADS, ORDERS
 
 
 class FreeUnits(NamedTuple):
@@ -41,6 +41,16 @@ def load_bodies(connection: Connection, order_ids: Collection[UUID]) -> dict[UUI
     return {row.order_id: row.body for row in found}
 
 
+def depots_of(connection: Connection, order_ids: Collection[UUID]) -> dict[UUID, str]:
+    """Return the depot of each id that is an order's."""
+    if not order_ids:
+        return {}
+    found = connection.exec_driver_sql(
+        "SELECT order_id, depot FROM orders WHERE order_id = ANY(%s::uuid[])", (list(order_ids),)
+    )
+    return {row.order_id: row.depot for row in found}
+
+
 def write(connection: Connection, orders: Collection[OrderRecord]) -> None:
     """Write orders, new ones and known ones."""
     for order in orders:
@@ -55,20 +65,19 @@ def write(connection: Connection, orders: Collection[OrderRecord]) -> None:
         )
 
 
-def lock_to_place(connection: Connection, depots: Collection[str]) -> None:
-    """Be alone with the free stock of depots: orders are placed, and nobody sells meanwhile."""
-    for depot in sorted(depots):
-        statements.run(connection, "lock_stock_alone", depot=depot)
+def lock_stock(connection: Connection, placing: Collection[str], selling: Collection[str]) -> None:
+    """Lock the free stock of depots until the transaction ends.
 
-
-def lock_to_sell(connection: Connection, depots: Collection[str]) -> None:
-    """Take part in the free stock of depots; where orders are open, one at a time.
-
-    Sellers only wait for each other where an open order might be left short by both.
+    Where orders are placed nobody else sells or places meanwhile. Those who only sell wait for each
+    other only where orders are open, which both might leave short. In one order for all, so that
+    two drains wait and never deadlock.
     """
-    for depot in sorted(depots):
-        statements.run(connection, "lock_stock_shared", depot=depot)
-    for depot in sorted(depots):
+    for depot in sorted({*placing, *selling}):
+        alone = depot in placing
+        statements.run(
+            connection, "lock_stock_alone" if alone else "lock_stock_shared", depot=depot
+        )
+    for depot in sorted({*selling} - {*placing}):
         if has_open(connection, depot):
             statements.run(connection, "lock_stock_promised", depot=depot)
 
@@ -86,6 +95,22 @@ def list_open(connection: Connection, depot: str) -> list[OrderRecord]:
         (depot,),
     )
     return [load_order(row.body) for row in found]
+
+
+def list_without_head(connection: Connection) -> list[UUID]:
+    """Return orders that no history stands behind."""
+    found = connection.execute(
+        select(ORDERS.c.order_id)
+        .outerjoin(HEADS, HEADS.c.stream_id == ORDERS.c.order_id)
+        .where(HEADS.c.stream_id.is_(None))
+        .order_by(ORDERS.c.order_id)
+    )
+    return list(found.scalars())
+
+
+def remove(connection: Connection, order_ids: Collection[UUID]) -> None:
+    """Remove orders."""
+    connection.execute(delete(ORDERS).where(ORDERS.c.order_id.in_(list(order_ids))))
 
 
 def list_all(

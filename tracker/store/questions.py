@@ -63,21 +63,25 @@ def body_of(question: Question) -> str:
     return orjson.dumps(question, option=orjson.OPT_SORT_KEYS).decode()
 
 
-def bodies(record: Record) -> list[str]:
+Kept = tuple[str | None, str]
+"""A question as the table keeps it: the depot whose it is, and its body."""
+
+
+def as_kept(record: Record) -> list[Kept]:
     """Return the questions of a record as the table keeps them, sorted."""
-    return sorted(map(body_of, record.questions))
+    return sorted(((record.depot, body_of(one)) for one in record.questions), key=repr)
 
 
-def bodies_of(connection: Connection, unit_ids: Collection[UUID]) -> dict[UUID, list[str]]:
-    """Return the open questions kept for units, as text, sorted."""
+def kept_for(connection: Connection, unit_ids: Collection[UUID]) -> dict[UUID, list[Kept]]:
+    """Return the open questions kept for units, sorted."""
     found = connection.exec_driver_sql(
-        "SELECT unit_id, body::text FROM questions WHERE unit_id = ANY(%s::uuid[])",
+        "SELECT unit_id, depot, body::text FROM questions WHERE unit_id = ANY(%s::uuid[])",
         (list(unit_ids),),
     )
-    kept: dict[UUID, list[str]] = {}
+    kept: dict[UUID, list[Kept]] = {}
     for row in found:
-        kept.setdefault(row.unit_id, []).append(row.body)
-    return {unit_id: sorted(texts) for unit_id, texts in kept.items()}
+        kept.setdefault(row.unit_id, []).append((row.depot, row.body))
+    return {unit_id: sorted(those, key=repr) for unit_id, those in kept.items()}
 
 
 def replace(connection: Connection, record: Record) -> None:

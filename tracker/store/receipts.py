@@ -65,12 +65,11 @@ def streams_of(connection: Connection, event_ids: Collection[UUID]) -> dict[UUID
         )
     )
     streams: dict[UUID, UUID] = dict(found.all())
-    # The last move is the one whose correction was recorded last.
+    # Whoever moves an event holds the lock of the unit it stands with, so the positions are in order.
     moved = connection.execute(
         select(MOVES.c.event_id, MOVES.c.to_unit)
-        .join(RECEIPTS, RECEIPTS.c.event_id == MOVES.c.by_event)
         .where(MOVES.c.event_id.in_(list(event_ids)))
-        .order_by(RECEIPTS.c.recorded_at, RECEIPTS.c.seq)
+        .order_by(MOVES.c.position)
     )
     for event_id, to_unit in moved:
         streams[event_id] = to_unit

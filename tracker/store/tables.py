@@ -132,6 +132,14 @@ Index(
     HISTORY.c.stream_id,
     postgresql_where=text("kind IN ('answer', 'correction')"),
 )
+Index(
+    "ix_history_batch",
+    func.coalesce(
+        HISTORY.c.body.op("#>>", return_type=Text())(literal_column("'{event,batch}'")),
+        HISTORY.c.body.op("#>>", return_type=Text())(literal_column("'{event,changes,batch}'")),
+    ),
+    postgresql_where=text("kind IN ('pre-advice', 'gate-in', 'correction')"),
+)
 
 RECORDS: Final = Table(
     "records",
@@ -228,6 +236,7 @@ MOVES: Final = Table(
     Column("from_unit", Uuid, nullable=False),
     Column("to_unit", Uuid, nullable=False),
     Column("by_event", Uuid, nullable=False, comment="the answer or correction that moved it"),
+    Column("position", BigInteger, Identity(always=True), nullable=False),
     PrimaryKeyConstraint("event_id", "by_event", name="pk_moves"),
 )
 

@@ -48,7 +48,8 @@ class Watch:
         receipt = self.model.judge(event, received_at)
         if receipt.outcome == "recorded":
             assert receipt.unit is not None
-            self.look_at_record(event, before.get(receipt.unit, Record("")), receipt)
+            if receipt.unit not in self.model.orders:
+                self.look_at_record(event, before.get(receipt.unit, Record("")), receipt)
         else:
             assert event.kind in DECISIONS
             assert any(one["severity"] == "refuse" for one in receipt.findings)
@@ -74,6 +75,10 @@ class Watch:
     def look_at_all(self) -> None:
         """Look at every record there is."""
         records = [self.model.record(unit) for unit in self.model.histories]
+        for order in map(self.model.order, self.model.orders):
+            assert len(order.allotted) <= order.count
+            assert all(0 <= note.used <= note.count for note in order.collection)
+            assert sum(note.used for note in order.collection) <= len(order.allotted)
         good = [one.mark for one in records if one.mark is not None and one.mark_state == "good"]
         assert len(good) == len(set(good)), "two units of one mark"
         for record in records:
@@ -115,8 +120,10 @@ def look_at_decision(event: Decision, before: Record, record: Record) -> None:
         case "clearance":
             assert record.release is not None
             assert record.release.cleared
-            assert before.release is not None
-            assert not before.release.cleared
+            assert record.sale is not None
+            if record.sale.order is None or before.sale is not None:
+                assert before.release is not None
+                assert not before.release.cleared
         case "cancellation":
             assert said["cancels"] not in live | {order.id for order in record.orders}
         case "take-back":

@@ -13,7 +13,7 @@ from tracker.judge.judgement import Rulebook
 MARK, OTHER = make_mark(1), make_mark(300)
 NOW = moment_text(START)
 TARGET = "00000000-0000-0000-0000-000000000007"
-ASKED = sorted(set(DECISIONS) - SETTLING)
+ASKED = sorted(set(DECISIONS) - SETTLING - {"order"})
 
 
 def refusals(kind: str, record: Record | None, **changes: object) -> list[str]:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from schemas.events.union import FACTS, KINDS
+from schemas.events.union import FACTS
 from schemas.records import Record, dump_record, load_record
 from tests.support.events import (
     OF_KIND,
@@ -22,14 +22,17 @@ from tests.support.events import (
 )
 from tests.support.model import Model
 from tracker.judge.entry import Entry, moment_text
-from tracker.judge.fold import SETTLING, extend, fold, fold_telling, may_extend
+from tracker.judge.fold import FOLDERS, extend, fold, fold_telling, may_extend
 
 MARK = make_mark(1)
-FOLDED = sorted(set(KINDS) - SETTLING)
+FOLDED = sorted(FOLDERS)
 RICH = {
     "gate-in": {"masses": SUM_MASSES, "plate": PLATE, "size_type": "22G1", "slot": "A1"},
     "gate-out": {"purpose": "transfer", "to_depot": "SOUTH", "photos": ["0" * 64]},
-    "inspection": {"damages": [{"component": "door-panel", "kind": "dented"}], "condition": "as-is"},
+    "inspection": {
+        "damages": [{"component": "door-panel", "kind": "dented"}],
+        "condition": "as-is",
+    },
     "modification": {"approval_effect": "void", "tag": "7"},
     "marking": {"masses": {"tare_kg": 2242}},
 }

@@ -37,6 +37,25 @@ def released(**changes: object) -> Record:
     return make_record(**{"sale": sold(), "release": LiveRelease("r", "COLLECT-1", NOW), **changes})
 
 
+PACKED = {
+    "plate": {
+        "photo": "0" * 64,
+        "approval_reference": "QX/77",
+        "manufacturer_number": "7",
+        "gross_kg": 30480,
+        "stacking_kg": 192000,
+        "racking_n": 150000,
+    },
+    "manufactured_in": "2024-01",
+    "next_examination": "2027-01",
+    "size_type": "22G1",
+    "tare_kg": 2230,
+    "payload_kg": 28250,
+    "customs": "free-circulation",
+}
+"""What a complete plate pack shows, and where the customs have nothing against it."""
+
+
 def refusals(found: list[Finding]) -> list[str]:
     return [finding.id for finding in found if finding.severity is Severity.REFUSE]
 
@@ -108,7 +127,9 @@ def test_release_for_storage_is_hindered_by(changes: dict[str, object], refused:
 def test_release_for_travel_is_hindered_by(
     use: str, changes: dict[str, object], refused: list[str]
 ) -> None:
-    record = released(**{"sale": sold(use), "next_examination": "2027-01", **changes})
+    record = released(**{"sale": sold(use), **PACKED, **changes})
+    if use == "export" and "next_examination" in changes and not changes["next_examination"]:
+        refused = ["release.plate-pack-incomplete", *refused]
     assert refusals(sale.hinders_release(record, START, RULES)) == refused
 
 
@@ -124,13 +145,13 @@ def test_release_for_travel_is_hindered_by(
 def test_examination_must_last_until_the_journey_ends(
     ends: str, reading: MonthReading, lasts: bool
 ) -> None:
-    record = released(sale=sold("export", journey_ends_on=ends), next_examination="2027-01")
+    record = released(**PACKED, sale=sold("export", journey_ends_on=ends))
     found = sale.hinders_release(record, START, Rulebook(month_reading=reading))
     assert (refusals(found) == []) is lasts
 
 
 def test_today_is_the_day_at_the_depot() -> None:
-    record = released(sale=sold("export"), next_examination="2026-04")
+    record = released(**{**PACKED, "sale": sold("export"), "next_examination": "2026-04"})
     last_hour = datetime(2026, 3, 31, 23, 30, tzinfo=UTC)
     zones = {"NORTH": timezone(timedelta(hours=1))}
     assert refusals(sale.hinders_release(record, last_hour, RULES)) == []

@@ -2,9 +2,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from schemas.events.union import KINDS
 from tests.support.events import make_event, make_mark
-from tracker.judge.fold import SETTLING
+from tracker.judge.fold import FOLDERS
 from tracker.judge.subject import (
     other_subject_of,
     subject_of,
@@ -37,7 +36,7 @@ def test_subject_of_anything_is_its_own_subject_and_no_tag(as_read: str) -> None
     assert subject_of_mark("#NORTH/7") not in tags
 
 
-@pytest.mark.parametrize("kind", sorted(set(KINDS) - SETTLING))
+@pytest.mark.parametrize("kind", sorted(FOLDERS))
 def test_event_is_gathered_by_its_mark_or_else_by_its_tag(kind: str) -> None:
     assert subject_of(make_event(kind)) == MARK
     assert subjects_of(make_event(kind, tag="7")) == [MARK, "#NORTH/7"]

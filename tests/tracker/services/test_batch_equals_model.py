@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import partial
 from random import Random
 from typing import Any
 from uuid import UUID
@@ -15,11 +16,13 @@ from sqlalchemy import Connection, text
 
 from schemas.events.base import Decision, Fact
 from schemas.events.union import EVENT, KINDS
+from schemas.orders import dump_order
 from schemas.records import dump_record
 from shared.clock import StandingClock
 from shared.settings import Settings
 from tests.support.model import Model
 from tests.support.streams import Stream
+from tracker.services import reading
 from tracker.services.accept import accept
 from tracker.services.context import Context
 from tracker.services.drain import drain
@@ -77,6 +80,11 @@ class Pair:
             for unit, body in bodies.items():
                 expected = orjson.loads(dump_record(self.model.record(unit)))
                 assert people.reveal(connection, body) == expected
+            placed = dict(connection.execute(text("SELECT order_id::text, body FROM orders")).all())
+            assert sorted(placed) == sorted(self.model.orders)
+            for order, body in placed.items():
+                expected = orjson.loads(dump_order(self.model.order(order)))
+                assert people.reveal(connection, body) == expected
             self._assert_histories(connection)
 
     def _receipts(self, connection: Connection) -> dict[str, Any]:
@@ -87,10 +95,11 @@ class Pair:
         }
 
     def _assert_histories(self, connection: Connection) -> None:
-        loaded = history.load(connection, [UUID(unit) for unit in self.model.histories])
+        histories = self.model.histories | self.model.orders
+        loaded = history.load(connection, [UUID(stream) for stream in histories])
         for unit, rows in loaded.items():
             found = [people.reveal(connection, entry_of(row).as_override()) for row in rows]
-            expected = self.model.histories[str(unit)]
+            expected = histories[str(unit)]
             assert found == [entry.as_override() for entry in expected]
             assert [str(row.event_id) for row in rows] == [one.event_id for one in expected]
 
@@ -99,7 +108,8 @@ class Pair:
 def pair(settings: Settings, clock: StandingClock) -> Iterator[Pair]:
     engines = make_engine(settings.web_database_url), make_engine(settings.worker_database_url)
     web, worker = (Context(engine, settings, clock) for engine in engines)
-    yield Pair(web, worker, clock, Model(), {})
+    model = Model(make_reference=partial(reading.reference_for, web.secret))
+    yield Pair(web, worker, clock, model, {})
     for engine in engines:
         engine.dispose()
 
@@ -110,22 +120,48 @@ def with_settings(pair: Pair, **values: object) -> None:
     pair.worker = Context(pair.worker.engine, settings, pair.clock)
 
 
-@pytest.mark.parametrize(("seed", "batch", "lanes"), [(11, 7, 3), (2, 20, 2), (13, 500, 1)])
-def test_random_stream_is_judged_as_the_model_judges_it(
-    pair: Pair, seed: int, batch: int, lanes: int
-) -> None:
+def judge_stream(pair: Pair, stream: Stream, *, batch: int, lanes: int, events: int = 18) -> None:
     # A drain without time ends after one batch, so that the order between lanes is known.
     with_settings(pair, drain_batch=batch, lanes=lanes, drain_budget_ms=1)
-    stream = Stream(seed, pair.clock.now())
     rnd = stream.rnd
     for _ in range(7):
         for _ in range(3):
-            pair.send(stream.make(pair.model, 18))
+            pair.send(stream.make(pair.model, events))
             stream.now = pair.clock.move(timedelta(minutes=rnd.randrange(90)))
         pair.drain(rnd)
         pair.assert_equal()
     assert verify(pair.worker).flaws == ()
     checked = rebuild(pair.worker, check_only=True)
     assert (checked.units, checked.differing) == (len(pair.model.histories), [])
+    assert checked.orders == len(pair.model.orders)
+
+
+@pytest.mark.parametrize(("seed", "batch", "lanes"), [(11, 7, 3), (2, 20, 2), (13, 500, 1)])
+def test_random_stream_is_judged_as_the_model_judges_it(
+    pair: Pair, seed: int, batch: int, lanes: int
+) -> None:
+    stream = Stream(seed, pair.clock.now())
+    judge_stream(pair, stream, batch=batch, lanes=lanes)
     assert stream.made > 300
     assert len({event["kind"] for event in stream.sent}) > len(KINDS) - 3
+
+
+@pytest.mark.parametrize(("seed", "batch", "lanes"), [(0, 7, 3), (8, 30, 2), (11, 500, 1)])
+def test_random_trade_by_quantity_is_judged_as_the_model_judges_it(
+    pair: Pair, seed: int, batch: int, lanes: int
+) -> None:
+    stream = Stream(seed, pair.clock.now(), trades=True)
+    judge_stream(pair, stream, batch=batch, lanes=lanes, events=28)
+    orders = [pair.model.order(order) for order in pair.model.orders]
+    lines = [entry for entries in pair.model.orders.values() for entry in entries]
+    assert len(orders) > 8
+    assert {entry.kind for entry in lines} == {"order", "release", "clearance", "cancellation"}
+    assert sum("allots" in entry.resolved for entry in lines) > 2
+    assert sum("returns" in entry.resolved for entry in lines) > 0
+    refused = {
+        one["id"]
+        for receipt in pair.model.receipts.values()
+        if receipt.outcome == "refused"
+        for one in receipt.findings
+    }
+    assert {"order.too-few-in-stock", "order.unit-does-not-fit", "clearance.used-up"} <= refused

@@ -68,6 +68,9 @@ def fold_gate_out(record: Record, entry: Entry, payload: Payload, notes: Notes) 
             record, entry, presence.LEFT_UNDER_HOLD.finding("mark", seen=held, depot=depot)
         )
     record.left_at, record.slot, record.release = entry.effective_at, None, None
+    if record.mark is not None:
+        # What was tied to the box goes with it or comes off; only the mark still says which it is.
+        record.tag = None
     to_depot = payload.get("to_depot")
     if purpose == "transfer" and to_depot:
         record.presence, record.depot, record.whereabouts = "expected", to_depot, "in transit"
@@ -75,16 +78,26 @@ def fold_gate_out(record: Record, entry: Entry, payload: Payload, notes: Notes) 
         record.presence, record.whereabouts = "away", _gone_for(purpose)
 
 
-def fold_delivery(record: Record, _entry: Entry, payload: Payload, _notes: Notes) -> None:
+def fold_delivery(record: Record, entry: Entry, payload: Payload, notes: Notes) -> None:
     """A delivery ended, one way or the other."""
-    record.whereabouts = payload["outcome"] if payload["outcome"] == "delivered" else "on the lorry"
+    outcome = payload["outcome"]
+    if record.sale is not None and (proof := payload.get("proof_of_export")):
+        record.sale.proof_of_export = proof
+    if record.presence == "in-depot":
+        finding = presence.DELIVERED_WHILE_HERE.finding(
+            "outcome", seen=outcome, depot=record.depot, since=_known_since(record)
+        )
+        notes.ask(record, entry, finding)
+        return
+    record.whereabouts = outcome if outcome == "delivered" else "on the lorry"
 
 
 def fold_clearance(record: Record, entry: Entry, payload: Payload, _notes: Notes) -> None:
     """The barrier used up a count of the release; on an order's reference it allots the unit."""
     allot(record, entry)
     if record.release is None:
-        record.release = LiveRelease(entry.event_id, payload["reference"], entry.effective_at)
+        reference = entry.resolved.get("reference") or payload["reference"]
+        record.release = LiveRelease(entry.event_id, reference, entry.effective_at)
     record.release.cleared = True
 
 

@@ -1,0 +1,152 @@
+"""What a depot has promised by quantity, against the free units that are there to keep it.
+
+A unit may fit several orders and goes on one. So whether all of them can be kept is asked of the
+best way to hand the units out: a maximum flow from kinds of units to orders.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict, deque
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import orjson
+
+from schemas.orders import OrderRecord
+from schemas.records import Record
+from tracker.judge.descriptions import Kind, kind_of, misfits
+
+_ANY_NUMBER = 1_000_000
+_NEW = ""
+"""Stands for the order that is asked about; ids of orders are never empty."""
+
+
+@dataclass(frozen=True, slots=True)
+class Promises:
+    """The free units of one depot by kind, and its orders that wait for some."""
+
+    stock: Mapping[Kind, int]
+    orders: Sequence[OrderRecord] = ()
+
+    def left_for(self, description: dict[str, Any]) -> int:
+        """Return how many units of a description may still be promised."""
+        described, wanted = self._described(), self._wanted()
+        kept = most_kept(_groups(self.stock, described), wanted)
+        described[_NEW], wanted[_NEW] = _text(description), _ANY_NUMBER
+        return most_kept(_groups(self.stock, described), wanted) - kept
+
+    def short(self) -> int:
+        """Return how many promised units cannot be found, however they are handed out."""
+        wanted = self._wanted()
+        return sum(wanted.values()) - most_kept(_groups(self.stock, self._described()), wanted)
+
+    def short_without(self, record: Record, *, goes_on: str | None = None) -> int:
+        """Return what would be short if a free unit were taken, `goes_on` being its order."""
+        wanted = self._wanted()
+        if goes_on in wanted:
+            wanted[goes_on] = max(0, wanted[goes_on] - 1)
+        stock = Counter(self.stock)
+        stock[kind_of(record)] -= 1
+        return sum(wanted.values()) - most_kept(_groups(stock, self._described()), wanted)
+
+    def waiting_for(self, record: Record) -> list[OrderRecord]:
+        """Return the orders that the unit would do for, the oldest first."""
+        fit = [order for order in self.orders if not misfits(record, order.description)]
+        return sorted(fit, key=lambda order: (order.ordered_at, order.order_id))
+
+    def _wanted(self) -> dict[str, int]:
+        return {order.order_id: order.outstanding for order in self.orders}
+
+    def _described(self) -> dict[str, bytes]:
+        return {order.order_id: _text(order.description) for order in self.orders}
+
+
+Group = tuple[frozenset[str], int]
+"""The orders that some units would do for, and how many units that are."""
+
+
+def most_kept(groups: Sequence[Group], wanted: Mapping[str, int]) -> int:
+    """Return how many of the wanted units can be handed out at once."""
+    left = [max(0, units) for _, units in groups]
+    given: defaultdict[tuple[int, str], int] = defaultdict(int)
+    kept = 0
+    for name, count in sorted(wanted.items()):
+        missing = count
+        while missing and (steps := _find_way(name, groups, left, given)):
+            amount = min(missing, left[steps[0][1]])
+            for order, _, gives_up in steps:
+                if gives_up is not None:
+                    amount = min(amount, given[gives_up, order])
+            left[steps[0][1]] -= amount
+            for order, takes, gives_up in steps:
+                given[takes, order] += amount
+                if gives_up is not None:
+                    given[gives_up, order] -= amount
+            missing -= amount
+            kept += amount
+    return kept
+
+
+Step = tuple[str, int, int | None]
+"""An order takes units of one group, and gives up as many of another to the next step's order."""
+
+
+def _find_way(
+    name: str, groups: Sequence[Group], left: Sequence[int], given: Mapping[tuple[int, str], int]
+) -> list[Step]:
+    """Return how an order comes by a unit, others taking another instead; empty when it cannot.
+
+    The first step takes what is left of its group.
+    """
+    queue = deque([name])
+    gives_up: dict[str, int | None] = {name: None}
+    taken_by: dict[int, str] = {}
+    while queue:
+        order = queue.popleft()
+        for at, (fits, _) in enumerate(groups):
+            if at in taken_by or order not in fits:
+                continue
+            taken_by[at] = order
+            if left[at]:
+                return _unwind(at, taken_by, gives_up)
+            for other in sorted(fits):
+                if other not in gives_up and given.get((at, other)):
+                    gives_up[other] = at
+                    queue.append(other)
+    return []
+
+
+def _unwind(at: int, taken_by: dict[int, str], gives_up: dict[str, int | None]) -> list[Step]:
+    steps: list[Step] = []
+    group: int | None = at
+    while group is not None:
+        order = taken_by[group]
+        steps.append((order, group, gives_up[order]))
+        group = gives_up[order]
+    return steps
+
+
+def _groups(stock: Mapping[Kind, int], described: Mapping[str, bytes]) -> list[Group]:
+    """Gather kinds that would do for the same orders; the others do for none."""
+    groups: Counter[frozenset[str]] = Counter()
+    for kind, units in stock.items():
+        fits = frozenset(name for name, text in described.items() if _fits(kind, text))
+        if fits:
+            groups[fits] += units
+    return sorted(groups.items(), key=lambda group: sorted(group[0]))
+
+
+def _text(description: dict[str, Any]) -> bytes:
+    return orjson.dumps(description, option=orjson.OPT_SORT_KEYS)
+
+
+@lru_cache(maxsize=8192)
+def _fits(kind: Kind, description: bytes) -> bool:
+    return not misfits(kind, orjson.loads(description))
+
+
+def count_kinds(records: Iterable[Record]) -> Counter[Kind]:
+    """Return how many records there are of each kind."""
+    return Counter(map(kind_of, records))
