@@ -116,6 +116,12 @@ class Settings(BaseSettings):
     sweep_every_s: PositiveFloat = Field(
         default=2, description="Seconds between two looks for lanes with waiting work."
     )
+    web_sweep_every_s: float = Field(
+        default=10,
+        ge=0,
+        description="Seconds between two such looks by the web process, in case nobody else looks; "
+        "0 leaves it to the workers.",
+    )
     future_tolerance_min: int = Field(
         default=15, ge=0, description="Minutes an event may lie in the future without a doubt."
     )

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
+from typing import Final
 
-from sqlalchemy import Connection, and_, delete, select, update
+from sqlalchemy import Connection, and_, delete, func, select, update
 from sqlalchemy.dialects.postgresql import insert
 
 from tracker.store import statements
 from tracker.store.tables import LANE_ATTEMPTS
+
+_SWEEP: Final = 1886547831
 
 
 def lane_of(subject: str, buckets: int, lanes: int) -> int:
@@ -28,6 +31,12 @@ def try_lock(connection: Connection, lane: int) -> bool:
     lock was held.
     """
     return bool(statements.rows(connection, "lock_lane", lane=lane)[0][0])
+
+
+def try_sweep_lock(connection: Connection) -> bool:
+    """Try to be the only one of those who ask that sweeps, until the transaction ends."""
+    asked = connection.execute(select(func.pg_try_advisory_xact_lock(_SWEEP, 0)))
+    return bool(asked.scalar_one())
 
 
 @dataclass(frozen=True, slots=True)

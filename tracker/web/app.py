@@ -34,6 +34,7 @@ from tracker.web.headers import Headers
 from tracker.web.limits import BodyLimit
 from tracker.web.means import WebMeans
 from tracker.web.pages import sign_in, start
+from tracker.web.sweeping import Sweeper
 from tracker.web.waiting import VerdictWaiter
 
 ROUTERS: Final[tuple[APIRouter, ...]] = (
@@ -69,7 +70,7 @@ def create_app(context: Context, *, ping_broker: Callable[[], bool] | None = Non
 
     @contextlib.asynccontextmanager
     async def run(_: FastAPI) -> AsyncIterator[None]:
-        async with means.waiter:
+        async with means.waiter, Sweeper(context):
             yield
 
     app = FastAPI(

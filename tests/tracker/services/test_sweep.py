@@ -1,7 +1,8 @@
 from collections.abc import Iterable
 
 from tests.support.depot import Depot, lane_of, marks_of, report
-from tracker.services.sweep import sweep
+from tracker.services.sweep import sweep, sweep_alone
+from tracker.store import lanes
 
 
 class NotingAnnouncer:
@@ -37,3 +38,14 @@ def test_sweep_leaves_alone_what_is_held(depot: Depot) -> None:
     depot.drain_all()
     assert depot.one("SELECT count(*) FROM intake") == 1
     assert sweep(depot.worker) == []
+
+
+def test_who_sweeps_in_case_nobody_does_leaves_it_to_another_who_is_about_it(depot: Depot) -> None:
+    announcer = NotingAnnouncer()
+    sweeping = depot.with_announcer(announcer)
+    depot.send(report("gate-in"))
+    with depot.web.engine.begin() as another:
+        assert lanes.try_sweep_lock(another)
+        assert sweep_alone(sweeping.web) == []
+    assert sweep_alone(sweeping.web) == sweep(depot.worker) != []
+    assert [told for told in announcer.told if told] == [sweep(depot.worker)]
