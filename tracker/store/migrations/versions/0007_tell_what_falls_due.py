@@ -27,6 +27,7 @@ GRANT SELECT ON roots TO hardstand_web, hardstand_reader;
 GRANT SELECT, INSERT, UPDATE ON stock_checks TO hardstand_web;
 GRANT SELECT, UPDATE (told_on) ON stock_checks TO hardstand_worker;
 GRANT SELECT ON stock_checks TO hardstand_reader;
+GRANT USAGE ON SEQUENCE intake_position_seq TO hardstand_worker;
 """
 
 
@@ -107,6 +108,7 @@ def _make_tables() -> None:
 
 
 def downgrade() -> None:
+    op.execute("REVOKE USAGE ON SEQUENCE intake_position_seq FROM hardstand_worker")
     for table in ("stock_checks", "roots", "alert_answers"):
         op.drop_table(table)
     for column in ("work_due_on", "mend_by"):
