@@ -236,6 +236,7 @@ MOVES: Final = Table(
     Column("from_unit", Uuid, nullable=False),
     Column("to_unit", Uuid, nullable=False),
     Column("by_event", Uuid, nullable=False, comment="the answer or correction that moved it"),
+    Column("position", BigInteger, Identity(always=True), nullable=False),
     PrimaryKeyConstraint("event_id", "by_event", name="pk_moves"),
 )
 
