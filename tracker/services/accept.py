@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any, Final
 from uuid import UUID, uuid5
 
+import structlog
 from sqlalchemy import Connection
 
 from schemas.events.base import Decision, Fact
@@ -21,7 +23,10 @@ from tracker.store import intake
 from tracker.store.intake import KnownEvent, Parcel
 from tracker.store.lanes import lane_of
 
+log = structlog.get_logger()
+
 MOST_AT_ONCE: Final = 1000
+_MOST_NAMED: Final = 20
 
 _UNREADABLE: Final = UUID("5f0c9a3e-7f57-5d0e-8f3a-1f0d9a6b2c77")
 
@@ -57,13 +62,23 @@ def accept(context: Context, bodies: Sequence[bytes]) -> list[Receipt]:
         raise TooManyEventsError(len(bodies))
     read = [_read(context, body) for body in bodies]
     with context.engine.begin() as connection:
+        received_at = context.clock.now()
         parcels = _first_of_each(one.parcel for one in read if isinstance(one, _Read))
-        new = intake.accept(connection, parcels, context.clock.now()) if parcels else set()
+        new = intake.accept(connection, parcels, received_at) if parcels else set()
         asked = [one.parcel.event_id for one in read if isinstance(one, _Read)]
         known = intake.find_known(connection, asked)
         receipts = _answer_all(connection, bodies, read, new, known)
+    _log(receipts, len(new), received_at)
     context.announcer.announce(sorted({one.lane for one in parcels if one.event_id in new}))
     return receipts
+
+
+def _log(receipts: Sequence[Receipt], new: int, received_at: datetime) -> None:
+    """Name the events, or of a long list how many; all in `receipts` came at the moment told."""
+    named = [str(receipt.id) for receipt in receipts[:_MOST_NAMED]]
+    log.info(
+        "events.accepted", events=named, count=len(receipts), new=new, at=received_at.isoformat()
+    )
 
 
 def _read(context: Context, body: bytes) -> _Read | EventUnreadableError:

@@ -35,6 +35,7 @@ _SIZES: Final = (1.0, 1.0, 0.1, 0.01)
 
 _DEATHS_TO_HOLD: Final = 6
 _TRIES: Final = 5
+_MOST_NAMED: Final = 20
 _RACES: Final = (postgres.UniqueViolation, postgres.SerializationFailure, postgres.DeadlockDetected)
 
 
@@ -141,6 +142,7 @@ def _judge(
     *,
     alone: bool,
 ) -> None:
+    begun = monotonic()
     recorded_at = roots.recording_moment(connection, context.clock.now())
     batch = Batch(connection, context.secret, context.rulebook(connection), recorded_at)
     try:
@@ -154,6 +156,15 @@ def _judge(
     report.refused += outcome.refused
     report.batches += 1
     report.event_ids += outcome.event_ids
+    # A long batch is named by its moment: in `receipts` its events were recorded then.
+    log.info(
+        "batch.judged",
+        lane=report.lane,
+        events=[str(event_id) for event_id in outcome.event_ids[:_MOST_NAMED]],
+        count=len(outcome.event_ids),
+        at=recorded_at.isoformat(),
+        took_ms=round((monotonic() - begun) * 1000, 1),
+    )
 
 
 def _cause(fault: Exception) -> BaseException | None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tracker.services.context import Context
-from tracker.store import intake
+from tracker.store import intake, measures
+from tracker.store.measures import Measures
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,3 +25,9 @@ def look(context: Context) -> Health:
         oldest = intake.oldest_waiting(connection)
     age_s = 0.0 if oldest is None else (context.clock.now() - oldest).total_seconds()
     return Health(waiting, max(0.0, round(age_s, 3)))
+
+
+def measure(context: Context) -> Measures:
+    """Return what an operator measures; raises SQLAlchemy's errors as `look` does."""
+    with context.engine.begin() as connection:
+        return measures.read(connection)

@@ -52,6 +52,7 @@ TABLE: dict[tuple[str, str], set[str]] = {
     ("GET", "/api/units/{mark:path}/pack.pdf"): ALL_ROLES | {Scope.READ},
     ("GET", "/api/units/{mark:path}/release.pdf"): ALL_ROLES | {Scope.READ},
     ("GET", "/health"): EVERYBODY,
+    ("GET", "/metrics"): {Role.MANAGER, Scope.READ},
     ("GET", "/ready"): EVERYBODY,
     ("GET", "/sign-in"): EVERYBODY,
     ("POST", "/sign-in"): EVERYBODY,

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 import psycopg
 import sqlalchemy.exc
 from fastapi import APIRouter, Response
 
 from tracker.services import health
-from tracker.web.access import open_to_all
-from tracker.web.means import TheMeans
+from tracker.services.actor import Role, Scope
+from tracker.web import exposition
+from tracker.web.access import needs, open_to_all
+from tracker.web.means import TheMeans, WebMeans
 
 router = APIRouter(tags=["health"])
+
+_BROKER_IN_WORDS: Final = {None: "unknown", True: "up", False: "down"}
+_SAYS: Final[dict[int | str, dict[str, Any]]] = {
+    200: {"content": {"text/plain": {"schema": {"type": "string"}}}}
+}
 
 
 @router.get("/health")
@@ -30,9 +37,7 @@ def get_ready(response: Response, means: TheMeans) -> dict[str, Any]:
     Without the database nothing can be: 503. Without the broker events are taken in all the same
     and judged when the sweep finds them, so that `broker` only tells.
     """
-    broker = "unknown"
-    if means.ping_broker is not None:
-        broker = "up" if means.ping_broker() else "down"
+    broker = _BROKER_IN_WORDS[_ask_broker(means)]
     try:
         found = health.look(means.context)
     except (sqlalchemy.exc.SQLAlchemyError, psycopg.Error):
@@ -45,3 +50,16 @@ def get_ready(response: Response, means: TheMeans) -> dict[str, Any]:
         "waiting": found.waiting,
         "oldest_waiting_s": found.oldest_waiting_s,
     }
+
+
+@router.get("/metrics", response_class=Response, responses=_SAYS)
+@needs(Role.MANAGER, scope=Scope.READ)
+def get_metrics(means: TheMeans) -> Response:
+    """Return what an operator watches, for Prometheus; a 503 while the database is away."""
+    measured, now = health.measure(means.context), means.context.clock.now()
+    text = exposition.expose(measured, now, broker=_ask_broker(means))
+    return Response(text, headers={"Content-Type": exposition.MEDIA_TYPE})
+
+
+def _ask_broker(means: WebMeans) -> bool | None:
+    return None if means.ping_broker is None else means.ping_broker()
