@@ -1,11 +1,13 @@
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, date, datetime, timedelta
 
+import orjson
 import pytest
 
 from shared.clock import StandingClock
 from tests.support.depot import BOX, OTHER, Depot, marks_of, report
 from tracker.services.daily_round import RoundReport, make_rounds
+from tracker.services.rebuild import rebuild
 from tracker.services.verify import verify
 
 PLATE = {"next_examination": "2026-06"}
@@ -214,3 +216,76 @@ def test_breach_is_told_where_it_happened_not_where_the_box_is_sent(house: Depot
     house.record(report("sighting", depot="SOUTH", happened_at="2026-03-02T08:12:00+00:00"))
     assert house.rows("SELECT depot FROM alerts WHERE kind = 'breach'") == [{"depot": "NORTH"}]
     assert len(letters(house)) == 1
+
+
+def test_record_that_breaks_is_counted_and_stops_no_other(house: Depot) -> None:
+    house.record(report("gate-in", OTHER, plate=PLATE, purpose="storage-for-others"))
+    broken = 'UPDATE records SET body = \'{"no": "record"}\' WHERE mark = :mark'
+    assert house.change(broken, mark=BOX) == 1
+    (made,) = make_rounds(house.worker)
+    assert (made.broken, made.raised, made.reminded) == (1, 1, 1)
+    (letter,) = letters(house)
+    assert [line["mark"] for line in letter["body"]["lines"]] == [OTHER]
+
+
+def test_due_day_that_changes_is_told_anew_for_its_new_day(depot: Depot) -> None:
+    depot.open_depot("NORTH")
+    order = report("work-order", lines=[{"work": "lock-box"}], due_on="2026-03-01")
+    depot.record(report("gate-in"), order)
+    assert list(walk(depot, date(2026, 3, 2), date(2026, 3, 5))) == [date(2026, 3, 2)]
+    changed = report(
+        "correction", None, corrects=orjson.loads(order)["id"], changes={"due_on": "2026-03-06"}
+    )
+    assert [one.state for one in depot.record(changed)] == ["recorded"]
+    assert depot.show().record["alerts"] == []
+    assert list(walk(depot, date(2026, 3, 6), date(2026, 3, 8))) == [date(2026, 3, 7)]
+    assert "2026-03-06" in depot.one("SELECT says FROM alerts WHERE cleared_at IS NULL")
+
+
+def test_proof_of_export_is_missed_where_it_left_until_it_is_told(depot: Depot) -> None:
+    depot.open_depot("NORTH")
+    sale = report("sale", intended_use="export")
+    gone = report("gate-out", purpose="sale", happened_at="2026-03-02T08:05:00+00:00")
+    depot.record(report("gate-in"), sale, gone)
+    depot.change("DELETE FROM outbox")
+    told = walk(depot, date(2026, 3, 3), date(2026, 4, 3))
+    assert list(told) == [date(2026, 4, 2)]
+    assert [letter["role"] for letter in letters(depot)] == ["sales"]
+    late = {"happened_at": "2026-03-02T08:10:00+00:00", "outcome": "delivered"}
+    depot.record(report("delivery", **late))
+    assert "proof-of-export" in [one["kind"] for one in depot.show().record["alerts"]]
+    depot.record(report("delivery", proof_of_export="EX 7", **late))
+    assert "proof-of-export" not in [one["kind"] for one in depot.show().record["alerts"]]
+
+
+def test_marking_to_repaint_is_told_since_the_work_and_goes_when_painted(depot: Depot) -> None:
+    depot.open_depot("NORTH")
+    masses = {"gross_kg": 30480, "tare_kg": 2230, "payload_kg": 28250}
+    fitted = report("modification", fittings=[{"work": "lock-box", "mass_kg": 12}])
+    depot.record(report("gate-in", masses=masses), fitted)
+    assert list(walk(depot, date(2026, 3, 2), date(2026, 3, 8))) == [date(2026, 3, 6)]
+    painted = {"gross_kg": 30480, "tare_kg": 2242, "payload_kg": 28238}
+    depot.record(report("marking", action="repainted", masses=painted))
+    record = depot.show().record
+    assert (record["repaint"], record["repaint_since"], record["alerts"]) == ([], None, [])
+
+
+def test_unit_that_owes_nothing_yet_is_not_looked_at(house: Depot) -> None:
+    days = house.rows("SELECT owes_on FROM records")
+    assert days == [{"owes_on": date(2026, 3, 2)}]
+    (made,) = make_rounds(house.worker, on=date(2026, 2, 28))
+    assert made.raised == 0
+
+
+def test_who_is_told_earlier_by_the_settings_is_looked_at_earlier(house: Depot) -> None:
+    early = house.with_settings(alert_days=(200,))
+    assert list(walk(early, date(2025, 11, 10), date(2025, 11, 14))) == [date(2025, 11, 12)]
+
+
+def test_rebuilding_finds_every_record_as_it_was_written(house: Depot) -> None:
+    house.record(report("sighting", check="N-1", slot="C3"))
+    assert rebuild(house.worker, check_only=True).differing == []
+    house.change("UPDATE records SET owes_on = '0001-01-01'")
+    assert len(rebuild(house.worker, check_only=True).differing) == 1
+    rebuild(house.worker, check_only=False)
+    assert house.one("SELECT owes_on FROM records") == date(2026, 3, 2)
