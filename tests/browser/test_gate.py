@@ -1,0 +1,255 @@
+"""The gate in a real browser: arrivals, misread numbers, whether it may leave, and no signal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PIL import Image
+from playwright.sync_api import expect
+
+from shared import marks
+from tests.support.depot import BOX, OTHER, report
+from tests.support.pictures import make_photo
+from tracker.web.pages.form_fields import read_fields
+
+if TYPE_CHECKING:
+    from playwright.sync_api import FilePayload, Page
+
+    from tests.browser.conftest import Device
+    from tests.support.live_site import LiveSite
+
+MASSES = {"gross_kg": 32500, "tare_kg": 3900, "payload_kg": 28600}
+PAIRS = [
+    ("mark", " ZZZU3000014 "),
+    ("note", ""),
+    ("masses.tare_kg:int", "2,230"),
+    ("masses.gross_kg:int", "about 30000"),
+    ("gas.entered:bool", "yes"),
+    ("light_test.daylight_seen:bool", "no"),
+    ("photos:list", "one"),
+    ("photos:list", "two"),
+    ("!damages", "component"),
+    ("damages.0.kind", "bent"),
+    ("damages.10.component", "floor"),
+    ("damages.2.component", "roof-panel"),
+    ("damages.2.measured_mm:int", "40"),
+    ("answers.roof.found", "good"),
+    ("plate.approval_reference", ""),
+]
+WRONG_DIGIT = BOX[:10] + str((int(BOX[10]) + 4) % 10)
+
+
+def test_arrival_with_a_misread_number_is_mended_by_one_tap(device: Device, live: LiveSite) -> None:
+    live.depot.record(report("pre-advice", BOX, size_type="22G1"))
+    page = device.sign_in("NORTH:gate", to="/gate")
+    page.fill("#mark", WRONG_DIGIT)
+    expect(page.locator("#mark-says")).to_contain_text("check digit")
+    page.locator("#mark-offers button", has_text=marks.written(BOX)).click()
+    expect(page.locator("#mark-split")).to_contain_text("digit right")
+    expect(page.locator("#known")).to_contain_text("Expected")
+    page.fill("#size_type", "22G1")
+    expect(page.locator("#size-says")).to_contain_text("20 ft")
+    page.fill("#gross", "30480")
+    page.fill("#tare", "2230")
+    page.fill("#payload", "28260")
+    expect(page.locator("#sum")).to_contain_text("10 kg too much")
+    page.fill("#payload", "28250")
+    expect(page.locator("#sum")).to_contain_text("✓")
+    page.click("text=Record arrival")
+    expect(page.locator("#told")).to_contain_text("recorded")
+    record = live.depot.show(BOX).record
+    assert (record["presence"], record["tare_kg"], record["questions"]) == ("in-depot", 2230, [])
+
+
+def test_expected_unit_arrives_by_two_taps_with_its_photo(device: Device, live: LiveSite) -> None:
+    live.depot.record(
+        report(
+            "pre-advice", OTHER, size_type="45G1", purpose="transfer", masses=MASSES, batch="B-9"
+        )
+    )
+    page = device.sign_in("NORTH:gate", to="/gate")
+    page.click(".pick")
+    expect(page.locator("#known")).to_contain_text("batch B-9")
+    page.click("text=The doors say the same")
+    page.set_input_files(
+        "#photo", file("dark.jpg", make_photo(Image.new("RGB", (900, 700), "black")))
+    )
+    expect(page.locator(".shot-says")).to_contain_text("dark")
+    page.click("text=Remove")
+    page.set_input_files("#photo", file("box.jpg", make_photo()))
+    expect(page.locator(".shot-says")).to_have_text("clear")
+    page.click("text=Record arrival")
+    expect(page.locator("#told")).to_contain_text("recorded")
+    expect(page.locator("#entries")).to_contain_text("recorded")
+    view = live.depot.show(OTHER)
+    arrival = view.history[-1]["event"]
+    assert (arrival["purpose"], arrival["batch"], len(arrival["photos"])) == ("transfer", "B-9", 1)
+    assert view.record["payload_kg"] == MASSES["payload_kg"]
+
+
+def test_may_it_leave_no_then_yes_then_it_leaves_signed_for(device: Device, live: LiveSite) -> None:
+    live.depot.record(report("gate-in"), report("sale"))
+    page = device.sign_in("NORTH:gate", to="/gate/departure")
+    page.fill("#mark", BOX)
+    page.click("text=May it leave?")
+    expect(page.locator("#answer.no")).to_contain_text("No, it stays here")
+    expect(page.locator("#answer .reasons").first).not_to_be_empty()
+    live.depot.record(report("release"))
+    page.fill("#asked-reference", "COLLECT-71")
+    page.click("text=May it leave?")
+    expect(page.locator("#answer.yes")).to_contain_text("Yes, it may leave")
+    page.fill("#clear-haulier", "Vale Haulage")
+    page.get_by_role("button", name="Clear it").click()
+    expect(page.locator("#leaving")).to_have_attribute("open", "")
+    sign(page)
+    page.click("text=Record departure")
+    expect(page.locator("#told")).to_contain_text("recorded")
+    view = live.depot.show(BOX)
+    assert [row["kind"] for row in view.history][-2:] == ["clearance", "gate-out"]
+    assert len(view.history[-1]["event"]["photos"]) == 1
+    assert (view.record["presence"], view.record["breaches"]) == ("away", [])
+
+
+def test_offline_arrival_with_photo_is_recorded_once_after_the_browser_was_closed(
+    device: Device, live: LiveSite
+) -> None:
+    page = device.sign_in("NORTH:gate", to="/gate")
+    wait_for_kept(page)
+    live.switch_off()
+    page.reload()
+    page.fill("#mark", WRONG_DIGIT)
+    expect(page.locator("#mark-says")).to_contain_text("check digit")
+    page.fill("#mark", BOX)
+    expect(page.locator("#mark-split")).to_contain_text("digit right")
+    page.set_input_files("#photo", file("box.jpg", make_photo()))
+    expect(page.locator(".shot-says")).to_contain_text("kept on this device")
+    page.click("text=Record arrival")
+    expect(page.locator("#told")).to_contain_text("until there is a signal")
+    expect(page.locator("#entries")).to_contain_text("1 photo to send")
+    device.close()
+    page = device.open()
+    page.goto("/gate")
+    expect(page.locator("#entries")).to_contain_text("No signal")
+    device.close()
+    live.switch_on()
+    page = device.open()
+    page.goto("/gate")
+    expect(page.locator("#entries .entry-state")).to_have_text("recorded")
+    arrivals = [row for row in live.depot.show(BOX).history if row["kind"] == "gate-in"]
+    assert len(arrivals) == 1
+    (digest,) = arrivals[0]["event"]["photos"]
+    assert page.request.get(f"/api/photos/{digest}").ok
+
+
+def test_offline_entries_keep_their_order_and_a_refusal_comes_back(
+    device: Device, live: LiveSite
+) -> None:
+    page = device.sign_in("NORTH:gate", to="/gate")
+    wait_for_kept(page)
+    page.goto("/gate/departure")
+    live.switch_off()
+    # Two arrivals of one box and a departure at a depot where this person has no role.
+    for number, mark in enumerate((BOX, OTHER), start=1):
+        page.goto("/gate")
+        page.fill("#mark", mark)
+        page.click("text=Record arrival")
+        expect(page.locator("#entries .entry")).to_have_count(number)
+    page.evaluate(
+        """async () => {
+            const { add, list } = await import("/static/outbox.js");
+            const [first] = await list();
+            const id = crypto.randomUUID();
+            const event = { ...first.event, id, depot: "SOUTH" };
+            await add({ id, by: first.by, event, said: "came in" });
+        }"""
+    )
+    live.switch_on()
+    page.goto("/gate")
+    expect(page.locator("#attention")).to_contain_text("no role at SOUTH")
+    expect(page.locator("#entries .entry[data-state=recorded]")).to_have_count(2)
+    page.reload()
+    expect(page.locator("#attention .entry")).to_have_count(1)
+    page.click("text=Seen, take it off")
+    expect(page.locator("#attention")).to_be_hidden()
+    moments = [live.depot.show(mark).record["arrived_at"] for mark in (BOX, OTHER)]
+    assert moments == sorted(moments)
+    received = live.depot.rows("SELECT event_id FROM receipts ORDER BY event_id")
+    assert len(received) == 2
+
+
+def test_arrival_works_without_script(device: Device, live: LiveSite) -> None:
+    page = device.sign_in("NORTH:gate", to="/gate")
+    page.route("**/*.js", lambda route: route.abort())
+    page.evaluate("navigator.serviceWorker.getRegistration().then((one) => one?.unregister())")
+    page.goto("/gate")
+    page.fill("#mark", BOX)
+    page.fill("#tare", "2 230")
+    page.click("text=Record arrival")
+    expect(page.locator("h1")).to_have_text("Recorded")
+    page.reload()
+    expect(page.locator("h1")).to_have_text("Recorded")
+    view = live.depot.show(BOX)
+    assert (view.record["tare_kg"], len(view.history)) == (2230, 1)
+    page.click("text=Go on")
+    page.fill("#mark", OTHER)
+    page.set_input_files("#photo", file("box.jpg", make_photo()))
+    page.click("text=Record arrival")
+    expect(page.locator("h1")).to_have_text("Recorded")
+    assert len(live.depot.show(OTHER).history[0]["event"]["photos"]) == 1
+
+
+def test_check_digits_of_the_page_are_those_of_the_judge(device: Device) -> None:
+    page = device.sign_in("NORTH:gate", to="/gate")
+    heads = [
+        f"{owner}{serial:06d}"
+        for owner in ("ZZZU", "HQXJ", "ABKZ")
+        for serial in range(0, 999999, 71429)
+    ]
+    found = page.evaluate(
+        """async (heads) => {
+            const { checkDigit } = await import("/static/marks.js");
+            const tables = await (await fetch("/capture/marks.json")).json();
+            return heads.map((head) => checkDigit(tables, head));
+        }""",
+        heads,
+    )
+    assert found == [marks.check_digit(head) for head in heads]
+
+
+def test_form_fields_say_the_same_on_the_page_and_on_the_server(device: Device) -> None:
+    page = device.sign_in("NORTH:gate", to="/gate")
+    said = page.evaluate(
+        """async (pairs) => (await import("/static/form_fields.js")).readFields(pairs)""", PAIRS
+    )
+    assert said == read_fields((name, value) for name, value in PAIRS)
+
+
+def file(name: str, content: bytes) -> FilePayload:
+    return {"name": name, "mimeType": "image/jpeg", "buffer": content}
+
+
+def sign(page: Page) -> None:
+    """Write on the glass as a finger does."""
+    page.locator("#glass canvas").scroll_into_view_if_needed()
+    box = page.locator("#glass canvas").bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + 20, box["y"] + 40)
+    page.mouse.down()
+    for step in range(1, 6):
+        page.mouse.move(box["x"] + 20 + 30 * step, box["y"] + 40 + 25 * (step % 2))
+    page.mouse.up()
+
+
+def wait_for_kept(page: Page) -> None:
+    """Wait until the device keeps what it takes to open the gate without a signal."""
+    page.evaluate(
+        """async () => {
+            const wanted = ["/gate", "/gate/departure", "/capture/marks.json"];
+            const isKept = async () => {
+                const pages = await caches.open("hardstand-pages");
+                const kept = await Promise.all(wanted.map((path) => pages.match(path)));
+                return kept.every(Boolean) && navigator.serviceWorker.controller !== null;
+            };
+            while (!(await isKept())) await new Promise((resolve) => setTimeout(resolve, 30));
+        }"""
+    )

@@ -1,0 +1,135 @@
+"""The workshop in a real browser: fitting, painting, mending, inspecting; also without signal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from playwright.sync_api import expect
+
+from tests.support.depot import BOX, report
+from tests.support.pictures import make_photo
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+    from tests.browser.conftest import Device
+    from tests.support.live_site import LiveSite
+
+MASSES = {"gross_kg": 30480, "tare_kg": 2230, "payload_kg": 28250}
+NOTE = "Wall two metres from the doors"
+LINES = [{"work": "lock-box", "count": 1}, {"work": "partition", "count": 1}]
+
+
+def order_work(live: LiveSite) -> None:
+    live.depot.record(
+        report("gate-in", size_type="22G1", masses=MASSES, slot="B2-1"),
+        report("work-order", lines=LINES, due_on="2026-03-03", note=NOTE),
+    )
+
+
+def test_fitting_changes_the_tare_which_is_then_painted(device: Device, live: LiveSite) -> None:
+    order_work(live)
+    page = device.sign_in("NORTH:workshop", to="/workshop")
+    expect(page.locator(".job")).to_contain_text("Lock box welded")
+    page.click(".job-link")
+    expect(page.locator(".where-to")).to_have_text(NOTE)
+    photograph(page, "#fit-photo-1")
+    page.click("text=Done as ticked")
+    expect(page.locator("#new-tare")).to_have_text("2 399 kg")
+    record = live.depot.show(BOX).record
+    assert (record["tare_kg"], record["payload_kg"]) == (2230 + 9 + 160, 30480 - 2399)
+    assert (record["orders"], record["repaint"]) == ([], ["masses"])
+    page.click("text=Painted as shown")
+    expect(page.locator("#new-tare")).to_have_count(0)
+    record = live.depot.show(BOX).record
+    assert (record["repaint"], record["painted_tare_kg"], record["questions"]) == ([], 2399, [])
+
+
+def test_work_without_a_signal_is_kept_and_recorded_later(device: Device, live: LiveSite) -> None:
+    order_work(live)
+    page = device.sign_in("NORTH:workshop", to="/workshop")
+    wait_for_kept(page, f"/workshop/unit?name={BOX}")
+    live.switch_off()
+    page.goto("/workshop")
+    page.click(".job-link")
+    page.locator("input[value=partition]").uncheck()
+    page.click("text=Done as ticked")
+    expect(page.locator("#told")).to_contain_text("until there is a signal")
+    live.switch_on()
+    page.goto("/workshop")
+    expect(page.locator("#entries .entry-state")).to_have_text("recorded")
+    record = live.depot.show(BOX).record
+    assert (record["fittings"], record["tare_kg"]) == ({"lock-box": 1}, 2239)
+
+
+def test_inspection_asks_for_the_air_first_and_reads_the_plate(
+    device: Device, live: LiveSite
+) -> None:
+    live.depot.record(report("gate-in", size_type="22G1", masses=MASSES, placards="METHYL BROMIDE"))
+    page = device.sign_in("NORTH:workshop", to="/workshop")
+    page.fill("#name", BOX)
+    page.click("text=Begin")
+    expect(page.locator(".known-already", has_text="METHYL BROMIDE")).to_be_visible()
+    page.evaluate("for (const room of document.querySelectorAll('.room')) room.open = true")
+    floor = page.locator("input[name='answers.floor.found'][value=good]")
+    expect(floor).to_be_disabled()
+    page.locator("input[name='gas.ventilated_by']").check()
+    expect(floor).to_be_enabled()
+    floor.check()
+    page.fill("#plate-approval_reference", "ZZ-1234/25")
+    page.fill("#plate-manufactured_in", "2025-01")
+    page.fill("#plate-gross_kg", "30 480")
+    page.fill("#plate-next_examination", "2029-12")
+    photograph(page, "#plate-photo")
+    page.select_option("#d0-component", "door-gasket")
+    page.select_option("#d0-kind", "cut")
+    page.fill("#d0-place", "db1n")
+    page.click("text=One more damage")
+    page.select_option("#d1-component", "side-panel")
+    page.fill("#d1-mm", "35")
+    page.select_option("#condition", "wind-and-watertight")
+    page.click("text=Record inspection")
+    expect(page.locator("#told")).to_contain_text("recorded")
+    record = live.depot.show(BOX).record
+    assert (record["air"], record["condition"]) == ("ventilated", "wind-and-watertight")
+    assert [one["component"] for one in record["damages"]] == ["door-gasket", "side-panel"]
+    plate = record["plate"]
+    assert (plate["gross_kg"], plate["next_examination"], len(plate["photo"])) == (
+        30480,
+        "2029-12",
+        64,
+    )
+
+
+def test_mending_takes_the_damage_that_is_ticked(device: Device, live: LiveSite) -> None:
+    damages = [
+        {"component": "floor", "kind": "holed", "urgency": "before-release"},
+        {"component": "paint", "kind": "paint-failed"},
+    ]
+    live.depot.record(report("gate-in"), report("inspection", damages=damages))
+    page = device.sign_in("NORTH:workshop", to="/workshop")
+    page.click(".job-link")
+    page.get_by_role("button", name="Mended", exact=True).click()
+    expect(page.locator("#told")).to_contain_text("Tick what it is about")
+    page.locator(".tick", has_text="Floor: holed").click()
+    page.get_by_role("button", name="Mended", exact=True).click()
+    expect(page.locator(".tick", has_text="Floor: holed")).to_have_count(0)
+    assert [one["component"] for one in live.depot.show(BOX).record["damages"]] == ["paint"]
+
+
+def photograph(page: Page, field: str) -> None:
+    photo = {"name": "p.jpg", "mimeType": "image/jpeg", "buffer": make_photo()}
+    page.set_input_files(field, photo)  # type: ignore[arg-type] - a plain dict will do
+    row = page.locator("[data-photo]", has=page.locator(field)).locator(".shot-says")
+    expect(row).to_have_text("clear")
+
+
+def wait_for_kept(page: Page, path: str) -> None:
+    """Wait until the device keeps a page."""
+    page.evaluate(
+        """async (path) => {
+            const isKept = async () => await (await caches.open("hardstand-pages")).match(path);
+            while (!(await isKept())) await new Promise((resolve) => setTimeout(resolve, 30));
+        }""",
+        path,
+    )

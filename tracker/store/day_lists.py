@@ -1,0 +1,54 @@
+"""What a depot's day holds: units expected at the gate, and units that need the workshop.
+
+Each reads whole records, as `schemas.records.Record` names their fields, of few units.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import orjson
+from sqlalchemy import Connection, String, cast, select, text
+
+from tracker.store.tables import RECORDS
+
+HAS_WORK: Final = (
+    "body->>'orders' <> '[]' OR body->>'damages' <> '[]'"
+    " OR body->>'repaint' <> '[]' OR body->>'to_weigh' = 'true'"
+)
+"""What the workshop has to do with a unit: an order, a damage, paint, or weighing."""
+
+_BODY: Final = cast(RECORDS.c.body, String).label("body")
+
+
+def list_expected(connection: Connection, depot: str, size: int) -> list[dict[str, Any]]:
+    """Return up to `size` units expected at a depot: those with a day first, the soonest first."""
+    query = (
+        select(_BODY)
+        .where(
+            RECORDS.c.depot == depot,
+            RECORDS.c.presence == "expected",
+            RECORDS.c.merged_into.is_(None),
+        )
+        .order_by(RECORDS.c.body["expected_on"].as_string().nulls_last(), RECORDS.c.mark)
+        .limit(size)
+    )
+    return [orjson.loads(row.body) for row in connection.execute(query)]
+
+
+def list_with_work(connection: Connection, depot: str, size: int) -> list[dict[str, Any]]:
+    """Return up to `size` units in a depot that the workshop has to do with, the soonest first."""
+    query = (
+        select(_BODY)
+        .where(
+            RECORDS.c.depot == depot,
+            RECORDS.c.presence == "in-depot",
+            RECORDS.c.merged_into.is_(None),
+            text(f"({HAS_WORK})"),
+        )
+        .order_by(
+            RECORDS.c.work_due_on.nulls_last(), RECORDS.c.mend_by.nulls_last(), RECORDS.c.mark
+        )
+        .limit(size)
+    )
+    return [orjson.loads(row.body) for row in connection.execute(query)]

@@ -1,0 +1,128 @@
+"""Take in what a page's form reports, where no script of ours does: the event, and its photos."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from typing import Any, Final
+from uuid import UUID, uuid5
+
+import orjson
+from anyio import to_thread
+from fastapi import Request
+from fastapi.responses import HTMLResponse
+from starlette.datastructures import UploadFile
+
+from schemas.verdicts import Receipt
+from shared.ids import new_id
+from tracker.services import photos, report
+from tracker.services.actor import Person
+from tracker.web.csrf import FIELD
+from tracker.web.means import WebMeans
+from tracker.web.pages.form_fields import read_fields
+from tracker.web.pages.page import render
+from tracker.web.request_errors import BadRequestError
+
+_WAIT_S: Final = 6.0
+_PHOTO: Final = "@"
+"""A file field is named by where the event keeps its digest: `@photos`, `@plate.photo`."""
+
+
+class KindNotOfFormError(BadRequestError):
+    """A form reports something that is not reported there; carries what it says."""
+
+    def __init__(self, kind: object, kinds: Collection[str]) -> None:
+        self.kind = kind
+        super().__init__(
+            f"{kind!r} is not reported by this form", expected=" or ".join(sorted(kinds))
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Handed:
+    """What a form handed in, and what became of it within some seconds."""
+
+    event: dict[str, Any]
+    receipt: Receipt
+    photos_say: tuple[str, ...]
+
+
+async def answer_form(
+    request: Request, means: WebMeans, person: Person, kinds: Collection[str], *, back: str
+) -> HTMLResponse:
+    """Hand in what the form of a request reports, and return the page that tells what became of it.
+
+    Args:
+        request: Its form is read here.
+        means: The process's means.
+        person: Who reports.
+        kinds: The kinds of event that the form may report.
+        back: Where the person goes on.
+
+    Raises:
+        KindNotOfFormError: the form reports something else.
+        NotAPictureError, PictureTooLargeError, ...: a photo cannot be taken; nothing is reported.
+    """
+    handed = await _hand_in(request, means, person, kinds)
+    status = 403 if handed.receipt.state == "rejected" else 200
+    return render(request, "capture/told.html", status=status, handed=handed, back=back)
+
+
+async def _hand_in(
+    request: Request, means: WebMeans, person: Person, kinds: Collection[str]
+) -> Handed:
+    async with request.form() as form:
+        sent = form.multi_items()
+        event = read_fields(
+            (name, one) for name, one in sent if isinstance(one, str) and name != FIELD
+        )
+        if event.get("kind") not in kinds:
+            raise KindNotOfFormError(event.get("kind"), kinds)
+        says: list[str] = []
+        for name, one in sent:
+            if isinstance(one, UploadFile) and one.size:
+                says += await _keep(means, event, name, await one.read())
+    event["id"] = str(_id_of(event.pop("form", ""), event))
+    event.setdefault("happened_at", means.context.clock.now().isoformat())
+    event |= {"reported_by": person.shown_as, "source": "page"}
+    receipt = await _report(means, person, orjson.dumps(event))
+    return Handed(event, receipt, tuple(says))
+
+
+def _id_of(form: object, event: dict[str, Any]) -> UUID:
+    """Return the id of what a form says: the same for the same said twice, as by two taps.
+
+    A form that comes back from the browser's memory and says something else is another event.
+    """
+    try:
+        shown = UUID(str(form))
+    except ValueError:
+        return new_id()
+    return uuid5(shown, orjson.dumps(event, option=orjson.OPT_SORT_KEYS).decode())
+
+
+async def _keep(means: WebMeans, event: dict[str, Any], name: str, data: bytes) -> tuple[str, ...]:
+    """Keep a photo, and let the event name it where the field says."""
+    kept = await to_thread.run_sync(
+        photos.take_photo, means.context, data, limiter=means.photo_room
+    )
+    *parents, last = name.removeprefix(_PHOTO).split(".")
+    at = event
+    for part in parents:
+        at = at.setdefault(part, {})
+    if parents:
+        at[last] = kept.digest
+    elif kept.digest not in at.setdefault(last, []):
+        at[last].append(kept.digest)
+    return kept.says
+
+
+async def _report(means: WebMeans, person: Person, body: bytes) -> Receipt:
+    await to_thread.run_sync(means.backlog.check)
+    (receipt,) = await to_thread.run_sync(report.report, means.context, person, [body])
+    if receipt.id is None or receipt.state not in ("waiting", "conflict"):
+        return receipt
+    # The id tells of the content, so that a conflict is the same said again, at a later moment.
+    if receipt.state == "waiting" and not await means.waiter.wait(receipt.id, _WAIT_S):
+        return receipt
+    return await to_thread.run_sync(report.find_receipt, means.context, person, receipt.id)

@@ -1,0 +1,145 @@
+"""What the workshop sees of one unit: its orders line by line, its damage, its paint."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, Final
+
+from schemas.work_items import ListedWork
+from shared.damage import Component, DamageKind, words_for
+from shared.damage_locations import DamageLocationError, parse_location
+
+_URGENCIES: Final = ("before-release", "soon", "when-convenient")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of an order. `item` is None for work that the catalogue does not know."""
+
+    work: str
+    count: int
+    item: ListedWork | None
+
+    @property
+    def words(self) -> str:
+        """Say what is to be done."""
+        return self.item.words if self.item else self.work.replace("-", " ").capitalize()
+
+    @property
+    def reported_as(self) -> str:
+        """Say which kind of event tells of it done."""
+        return self.item.reported_as.value if self.item else "modification"
+
+
+@dataclass(frozen=True, slots=True)
+class OrderedWork:
+    """One open order, with the note that came with it: it may say where."""
+
+    id: str
+    lines: tuple[Line, ...]
+    due_on: str | None
+    is_late: bool
+    note: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Mending:
+    """One open damage in words."""
+
+    id: str
+    words: str
+    where: str
+    urgency: str
+    mend_by: str | None
+    is_late: bool
+
+
+@dataclass(frozen=True, slots=True)
+class WorkCard:
+    """All that the workshop has to do with one unit, and its record."""
+
+    unit: Mapping[str, Any]
+    orders: tuple[OrderedWork, ...]
+    damages: tuple[Mending, ...]
+
+    @property
+    def name(self) -> str:
+        """Return what the unit is called and found by."""
+        return self.unit["mark"] or f"#{self.unit['depot']}/{self.unit['tag']}"
+
+    @property
+    def is_late(self) -> bool:
+        """Say whether something should have been done before today."""
+        late_orders = any(one.is_late for one in self.orders)
+        return late_orders or any(one.is_late for one in self.damages)
+
+
+def card_of(
+    unit: Mapping[str, Any],
+    items: Mapping[str, ListedWork],
+    today: date,
+    notes: Mapping[str, str] | None = None,
+) -> WorkCard:
+    """Return what there is to do with a unit, from its record as JSON and the catalogue."""
+    orders = tuple(_order(one, items, today, notes or {}) for one in unit["orders"])
+    damages = sorted(unit["damages"], key=lambda one: _URGENCIES.index(one["urgency"]))
+    return WorkCard(unit, orders, tuple(_mending(one, today) for one in damages))
+
+
+def notes_of(history: Iterable[Mapping[str, Any]]) -> dict[str, str]:
+    """Return what was noted beside each work order of a history."""
+    return {
+        row["id"]: row["event"]["note"]
+        for row in history
+        if row["kind"] == "work-order" and row["event"].get("note")
+    }
+
+
+def rooms_of(items: Iterable[Mapping[str, Any]]) -> dict[str, list[Mapping[str, Any]]]:
+    """Return the items of a checklist by where one stands, in the order to go through."""
+    rooms: dict[str, list[Mapping[str, Any]]] = {}
+    for item in items:
+        rooms.setdefault(item["room"], []).append(item)
+    return rooms
+
+
+def _order(
+    order: Mapping[str, Any],
+    items: Mapping[str, ListedWork],
+    today: date,
+    notes: Mapping[str, str],
+) -> OrderedWork:
+    lines = (Line(work, count, items.get(work)) for work, count in order["lines"].items())
+    due_on = order["due_on"]
+    return OrderedWork(
+        order["id"], tuple(lines), due_on, _is_before(due_on, today), notes.get(order["id"])
+    )
+
+
+def _mending(damage: Mapping[str, Any], today: date) -> Mending:
+    kind = words_for(DamageKind(damage["kind"]))
+    size = f", {damage['measured_mm']} mm" if damage["measured_mm"] is not None else ""
+    mend_by = damage["mend_by"]
+    return Mending(
+        id=damage["id"],
+        words=f"{words_for(Component(damage['component'])).capitalize()}: {kind}{size}",
+        where=_where(damage["place"]),
+        urgency=damage["urgency"],
+        mend_by=mend_by,
+        is_late=_is_before(mend_by, today),
+    )
+
+
+def _where(place: str | None) -> str:
+    if place is None:
+        return ""
+    try:
+        return f"{place}: {parse_location(place).describe()}"
+    except DamageLocationError:
+        return place
+
+
+def _is_before(day: str | None, today: date) -> bool:
+    return day is not None and date.fromisoformat(day) < today

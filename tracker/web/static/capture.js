@@ -1,0 +1,150 @@
+// Every page of the gate and the workshop: what its forms report is kept on the device first and
+// sent from there, with or without a signal. Without this script the forms post to the server.
+
+import { newId, momentHere } from "./ids.js";
+import { readFields } from "./form_fields.js";
+import * as outbox from "./outbox.js";
+import { askWhoIAm, sendWaiting } from "./sending.js";
+import { shotsOf, forgetShots, watchPhotos } from "./photos.js";
+import { person, showEntries, tell } from "./entries.js";
+
+const AGAIN_MS = 8000;
+const NOT_OF_EVENT = ["csrf_token", "form"];
+
+let sending = Promise.resolve();
+let timer;
+
+for (const form of document.querySelectorAll("form[data-capture]")) {
+  form.addEventListener("submit", (submit) => void capture(submit, form));
+}
+for (const form of document.querySelectorAll("form")) watchPhotos(form);
+for (const select of document.querySelectorAll("select[data-sends]")) {
+  select.form.querySelector("button")?.setAttribute("hidden", "");
+  select.addEventListener("change", () => select.form.requestSubmit());
+}
+document.querySelector("form[action='/sign-out']")?.addEventListener("submit", () => {
+  navigator.serviceWorker?.controller?.postMessage("forget");
+});
+
+outbox.onChange(() => void showEntries());
+addEventListener("online", () => void sendAll());
+addEventListener("pageshow", (shown) => shown.persisted && void sendAll());
+document.addEventListener("visibilitychange", () => {
+  if (document.visibilityState === "visible") void sendAll();
+});
+void beginServiceWorker();
+void navigator.storage?.persist?.();
+void showEntries();
+void sendAll();
+
+/** Keep what a form reports, then send it. */
+async function capture(submit, form) {
+  submit.preventDefault();
+  const button = form.querySelector("button[type=submit]");
+  if (button.disabled) return;
+  if (!hasWhatItNeeds(form, button)) return;
+  button.disabled = true;
+  try {
+    if (form.hasAttribute("data-online") && !(await isThereSignal())) {
+      tell("No signal: this can only be asked with one. Try again, or ask the desk by telephone.", "stop");
+      return;
+    }
+    await keepAndSend(form);
+  } finally {
+    button.disabled = false;
+  }
+}
+
+async function keepAndSend(form) {
+  const event = eventOf(form);
+  const entry = {
+    id: event.id,
+    by: person().name,
+    event,
+    said: form.dataset.says ?? "",
+    photos: shotsOf(form).map(({ path, blob, digest }) => ({ path, digest, blob: digest ? null : blob })),
+  };
+  try {
+    await outbox.add(entry);
+  } catch {
+    // This browser keeps nothing for us: let it send the form itself.
+    form.submit();
+    return;
+  }
+  form.dispatchEvent(new CustomEvent("captured", { detail: event }));
+  forgetShots(form);
+  form.reset();
+  tell(`${nameOf(event)}: kept on this device`);
+  await sendAll();
+  await follow(event.id, form);
+}
+
+function eventOf(form) {
+  const pairs = [...new FormData(form)].filter(([name]) => !NOT_OF_EVENT.includes(name));
+  return {
+    ...readFields(pairs),
+    id: newId(),
+    happened_at: momentHere(),
+    reported_by: person().shownAs,
+    source: matchMedia("(pointer: coarse)").matches ? "phone" : "page",
+  };
+}
+
+/** Tell what became of an entry that was just made; load the page again where that shows more. */
+async function follow(id, form) {
+  const entry = (await outbox.list()).find((one) => one.id === id);
+  const name = nameOf(entry?.event ?? {});
+  if (!entry || entry.state === "recorded") {
+    if (form.dataset.then === "again") location.reload();
+    else if (!entry || outbox.isDone(entry)) tell(`${name}: recorded`, "good");
+    else tell(`${name}: recorded, with a question. See below.`, "care");
+  } else if (entry.state === "sent") tell(`${name}: accepted, its check takes a moment`);
+  else if (entry.state === "waiting") tell(`${name}: kept on this device until there is a signal`, "care");
+  else tell(`${name}: not recorded. See below.`, "stop");
+}
+
+function nameOf(event) {
+  return event.mark ?? event.tag ?? "Entry";
+}
+
+/** Send what waits now, and again after a while for as long as something does. */
+function sendAll() {
+  sending = sending.then(sendOnce, sendOnce);
+  return sending;
+}
+
+async function sendOnce() {
+  clearTimeout(timer);
+  const came = await sendWaiting().catch(() => "later");
+  const open = (await outbox.list()).filter(outbox.isOpen).length;
+  await showEntries(open ? came : "all");
+  if (!open) return;
+  timer = setTimeout(() => void sendAll(), AGAIN_MS);
+  const worker = await navigator.serviceWorker?.getRegistration();
+  await worker?.sync?.register("hardstand-send").catch(() => undefined);
+}
+
+async function isThereSignal() {
+  return await askWhoIAm().then(() => true, () => false);
+}
+
+function hasWhatItNeeds(form, button) {
+  const needed = button.dataset.needs;
+  if (!needed || new FormData(form).has(needed)) return true;
+  tell("Tick what it is about first.", "care");
+  return false;
+}
+
+async function beginServiceWorker() {
+  if (!("serviceWorker" in navigator)) return;
+  try {
+    await navigator.serviceWorker.register("/service-worker.js", { type: "module", scope: "/" });
+  } catch {
+    return; // An old browser: entries are kept and sent all the same while a page is open.
+  }
+  const { active } = await navigator.serviceWorker.ready;
+  const links = [...document.querySelectorAll("a[data-keep]")].slice(0, 40);
+  const here = location.pathname + location.search;
+  const paths = [here, "/gate", "/gate/departure", "/workshop", "/capture/marks.json"];
+  active.postMessage({ keep: [...new Set([...paths, ...links.map((link) => link.getAttribute("href"))])] });
+}

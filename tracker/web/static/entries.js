@@ -1,0 +1,78 @@
+// The entries of this device as its pages show them: what needs eyes first, then what waits.
+
+import { isDone, isOpen, list, remove } from "./outbox.js";
+
+const WORDS = {
+  waiting: "waits for a signal",
+  sent: "accepted, being checked",
+  recorded: "recorded",
+  refused: "refused",
+  held: "kept, but not understood: an operator looks at it",
+  conflict: "not taken",
+  rejected: "not taken",
+};
+const SENDING = { later: "No signal", "sign-in": "Sign in as the person who made them, and they are sent" };
+
+/** Who made the entries of this page, as the server knew when it was opened. */
+export function person() {
+  const { person: name, shownAs } = document.getElementById("attention").dataset;
+  return { name, shownAs };
+}
+
+/** Say something at the top of the page; weights are good, care and stop. */
+export function tell(words, weight = "") {
+  const told = document.getElementById("told");
+  told.textContent = words;
+  told.dataset.weight = weight;
+}
+
+/** Show the entries as they are now; `came` is what the last sending came to. */
+export async function showEntries(came) {
+  const entries = (await list()).reverse();
+  const eyes = entries.filter((one) => !isOpen(one) && !isDone(one));
+  const others = entries.filter((one) => isOpen(one) || isDone(one));
+  fill(document.getElementById("attention"), eyes);
+  fill(document.getElementById("entries"), others);
+  const open = entries.filter(isOpen).length;
+  const state = document.getElementById("entries-state");
+  if (came !== undefined || !open) {
+    const why = SENDING[came];
+    state.textContent = open ? `${open} to send. ${why ? `${why}.` : ""}` : "";
+    document.documentElement.toggleAttribute("data-no-signal", came === "later");
+  }
+}
+
+function fill(section, entries) {
+  section.querySelector("ol").replaceChildren(...entries.map(rowOf));
+  section.hidden = entries.length === 0;
+}
+
+function rowOf(entry) {
+  const row = document.getElementById("entry-form").content.cloneNode(true).firstElementChild;
+  row.dataset.state = entry.state;
+  row.querySelector(".mark").textContent = entry.event.mark ?? entry.event.tag ?? "";
+  const at = new Date(entry.event.happened_at);
+  const time = at.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hour12: false });
+  row.querySelector(".entry-kind").textContent = `${entry.said}, ${time}`;
+  const pictures = entry.photos.filter((one) => one.blob).length;
+  const still = pictures ? `, ${pictures} photo${pictures > 1 ? "s" : ""} to send` : "";
+  const asks = entry.state === "recorded" && !isDone(entry) ? ", with a question that a person must settle" : "";
+  row.querySelector(".entry-state").textContent = WORDS[entry.state] + asks + still;
+  row.querySelector(".entry-says").replaceChildren(...entry.says.map(sayingOf));
+  const button = row.querySelector("button");
+  button.hidden = isOpen(entry) || isDone(entry);
+  button.addEventListener("click", async () => {
+    await remove(entry.seq);
+    document.getElementById("content").focus();
+  });
+  return row;
+}
+
+function sayingOf({ weight, text }) {
+  const item = document.createElement("li");
+  const strong = document.createElement("b");
+  strong.textContent = `${weight[0].toUpperCase()}${weight.slice(1)}: `;
+  item.className = `says-${weight}`;
+  item.append(strong, text);
+  return item;
+}
