@@ -7,7 +7,7 @@ import io
 from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
-from typing import Annotated, Any, Final
+from typing import Annotated, Final
 
 import orjson
 import typer
@@ -16,7 +16,7 @@ from schemas.events.gate import Provenance, Purpose
 from shared.serials import marks_from
 from tracker.cli.cells import as_event
 from tracker.cli.event_files import Line, with_id
-from tracker.cli.handing_in import hand_in
+from tracker.cli.handing_in import Answered, hand_in
 from tracker.cli.means import services
 from tracker.cli.output import AsJson, end, write_json_list, write_table
 
@@ -26,27 +26,30 @@ EXAMPLES: Final = (
     "hardstand pre-advise marks.csv --batch B-14 --depot NORTH --by 'Ada Quill'"
 )
 
+_File = Annotated[
+    Path | None,
+    typer.Argument(
+        exists=True, dir_okay=False, help="CSV with a column `mark`, others as fields are named."
+    ),
+]
+_First = Annotated[
+    str | None, typer.Option("--from", metavar="MARK", help="The first mark of a sequence.")
+]
+_Count = Annotated[int, typer.Option(min=1, max=1000, help="How many in sequence.")]
+_KeepTens = Annotated[
+    bool, typer.Option("--keep-tens", help="Do not leave out serials of remainder 10.")
+]
 _Shared = Annotated[str | None, typer.Option()]
+_Kilograms = Annotated[int | None, typer.Option(min=0, max=999_999, metavar="KG")]
 
 
 def pre_advise(  # noqa: PLR0913 - one argument per option of the command
     ctx: typer.Context,
-    file: Annotated[
-        Path | None,
-        typer.Argument(
-            exists=True,
-            dir_okay=False,
-            help="CSV with a column `mark`, others as fields are named.",
-        ),
-    ] = None,
+    file: _File = None,
     *,
-    first: Annotated[
-        str | None, typer.Option("--from", metavar="MARK", help="The first mark of a sequence.")
-    ] = None,
-    count: Annotated[int, typer.Option(min=1, max=1000, help="How many in sequence.")] = 1,
-    keep_tens: Annotated[
-        bool, typer.Option("--keep-tens", help="Do not leave out serials of remainder 10.")
-    ] = False,
+    first: _First = None,
+    count: _Count = 1,
+    keep_tens: _KeepTens = False,
     batch: Annotated[str, typer.Option(help="The batch's name.")],
     depot: Annotated[str, typer.Option(help="The depot where it is expected.")],
     by: Annotated[str, typer.Option(metavar="NAME", help="Who announces it.")],
@@ -54,8 +57,8 @@ def pre_advise(  # noqa: PLR0913 - one argument per option of the command
     supplier: _Shared = None,
     expected_on: Annotated[str | None, typer.Option(metavar="YYYY-MM-DD")] = None,
     size_type: _Shared = None,
-    gross_kg: Annotated[int | None, typer.Option(metavar="KG")] = None,
-    tare_kg: Annotated[int | None, typer.Option(metavar="KG")] = None,
+    gross_kg: _Kilograms = None,
+    tare_kg: _Kilograms = None,
     manufactured_in: Annotated[str | None, typer.Option(metavar="YYYY-MM")] = None,
     colour: _Shared = None,
     provenance: Annotated[Provenance | None, typer.Option()] = None,
@@ -66,8 +69,6 @@ def pre_advise(  # noqa: PLR0913 - one argument per option of the command
 
     What a line of the file says goes before what an option says for all.
     """
-    if (file is None) == (first is None):
-        raise typer.BadParameter("Give a file of marks, or --from and --count.")
     shared = {
         "batch": batch,
         "depot": depot,
@@ -84,15 +85,34 @@ def pre_advise(  # noqa: PLR0913 - one argument per option of the command
         "approval_reference": approval_reference,
     }
     said = {name: str(value) for name, value in shared.items() if value is not None}
-    units = _marks(first, count, keep_tens=keep_tens) if first else _rows(file)
+    _announce(ctx, _units(file, first, count, keep_tens=keep_tens), said, as_json=as_json)
+
+
+def _announce(
+    ctx: typer.Context,
+    units: Iterator[tuple[int, dict[str, str]]],
+    said: dict[str, str],
+    *,
+    as_json: bool,
+) -> None:
     with services(ctx) as running:
         lines = list(_lines(units, said, running.clock.now()))
         answers = list(hand_in(running, lines, wait=True))
     if as_json:
         write_json_list(one.to_json(waited=True) for one in answers)
     else:
-        _tell(answers, batch)
+        _tell(answers, said["batch"])
     end(well=all(one.is_well for one in answers))
+
+
+def _units(
+    file: Path | None, first: str | None, count: int, *, keep_tens: bool
+) -> Iterator[tuple[int, dict[str, str]]]:
+    if file is not None and first is None:
+        return _rows(file)
+    if first is not None and file is None:
+        return _marks(first, count, keep_tens=keep_tens)
+    raise typer.BadParameter("Give a file of marks, or --from and --count.")
 
 
 def _marks(first: str, count: int, *, keep_tens: bool) -> Iterator[tuple[int, dict[str, str]]]:
@@ -100,11 +120,10 @@ def _marks(first: str, count: int, *, keep_tens: bool) -> Iterator[tuple[int, di
         yield number, {"mark": mark}
 
 
-def _rows(file: Path | None) -> Iterator[tuple[int, dict[str, str]]]:
+def _rows(file: Path) -> Iterator[tuple[int, dict[str, str]]]:
     """Give each line of a CSV with its number; empty cells are left to what all share."""
-    text = b"" if file is None else file.read_bytes()
     try:
-        content = text.decode("utf-8-sig")
+        content = file.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as fault:
         raise typer.BadParameter(f"{file} is not written in UTF-8.") from fault
     heading = content.lstrip().partition("\n")[0]
@@ -126,7 +145,7 @@ def _lines(
         yield Line(number, orjson.dumps(with_id(as_event(cells))))
 
 
-def _tell(answers: list[Any], batch: str) -> None:
+def _tell(answers: list[Answered], batch: str) -> None:
     rows = []
     for one in answers:
         found = one.verdict.findings if one.verdict else ()
