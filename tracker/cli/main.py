@@ -23,6 +23,7 @@ from tracker.cli import (
     held,
     house,
     may_leave,
+    orders,
     pack,
     paper,
     photo,
@@ -82,6 +83,8 @@ def make_app() -> typer.Typer:
     app.command(epilog=unit.EXAMPLES)(unit.unit)
     app.command(epilog=checklist.EXAMPLES)(checklist.checklist)
     app.command(epilog=stock.EXAMPLES)(stock.stock)
+    app.command(epilog=orders.EXAMPLES)(orders.orders)
+    app.command(epilog=orders.ORDER_EXAMPLES)(orders.order)
     app.command(epilog=questions.EXAMPLES)(questions.questions)
     app.command(epilog=answer.EXAMPLES)(answer.answer)
     app.command(epilog=may_leave.EXAMPLES)(may_leave.may_leave)

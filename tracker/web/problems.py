@@ -31,6 +31,7 @@ from tracker.services.acknowledgements import NotSoldForStorageError
 from tracker.services.alerts_desk import AlertNotYoursError, AlertUnknownError, PutOffError
 from tracker.services.catalogue import WorkUnknownError
 from tracker.services.deliveries import DeliveryUnknownError
+from tracker.services.orders_view import OrderUnknownError
 from tracker.services.passwords import PasswordError
 from tracker.services.photos import PhotoUnknownError
 from tracker.services.report import EventUnknownError
@@ -56,6 +57,7 @@ STATUS: Final[Mapping[type[HardstandError], int]] = MappingProxyType(
         NotAllowedError: 403,
         ForgedRequestError: 403,
         UnitUnknownError: 404,
+        OrderUnknownError: 404,
         PhotoUnknownError: 404,
         EventUnknownError: 404,
         AlertUnknownError: 404,

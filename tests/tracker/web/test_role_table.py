@@ -37,6 +37,8 @@ TABLE: dict[tuple[str, str], set[str]] = {
     ("GET", "/api/events/{event_id}/interchange.pdf"): ALL_ROLES | {Scope.READ},
     ("GET", "/api/me"): ALL_ROLES | {Scope.READ},
     ("GET", "/api/openapi.json"): ALL_ROLES | {Scope.READ},
+    ("GET", "/api/orders"): ALL_ROLES | {Scope.READ},
+    ("GET", "/api/orders/{order_id}"): ALL_ROLES | {Scope.READ},
     ("POST", "/api/photos"): ALL_ROLES | {Scope.REPORT},
     ("GET", "/api/photos/{digest}"): ALL_ROLES | {Scope.READ},
     ("GET", "/api/questions"): ALL_ROLES | {Scope.READ},
@@ -66,6 +68,7 @@ FILLED = {
     "{batch:path}": "B-7",
     "{digest}": "0" * 64,
     "{work}": "lock-box",
+    "{order_id}": str(uuid.uuid5(uuid.NAMESPACE_URL, "an order")),
     "{check_id}": "NORTH-1",
 }
 

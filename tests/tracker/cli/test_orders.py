@@ -1,0 +1,27 @@
+from tests.support.command_line import CommandLine, make_report
+
+WANTED = {"length_ft": 20, "high": False, "conditions": ["as-is", "cargo-worthy"], "colour": "blue"}
+
+
+def test_orders_are_listed_and_shown(shell: CommandLine) -> None:
+    assert shell.run("orders").stdout.strip() == "No orders."
+    asked = {"buyer": "Ada Quill", "description": WANTED, "count": 2, "on_credit": True}
+    placed = make_report("order", override_reason="a batch comes tomorrow", **asked)
+    del placed["mark"]
+    shell.send(placed)
+    (listed,) = shell.ask("orders", "--depot", "NORTH")
+    assert (listed["order_id"], listed["outstanding"]) == (placed["id"], 2)
+    assert shell.ask("orders", "--depot", "SOUTH") == []
+    assert "20 ft, not 9 ft 6 in high, as-is or cargo-worthy, blue" in shell.run("orders").stdout
+    said = shell.run("order", placed["id"]).stdout
+    assert "Ada Quill" in said
+    assert "on credit" in said
+    assert "A manager let pass" in said
+    shown = shell.ask("order", placed["id"])
+    assert (shown["order"]["count"], len(shown["history"])) == (2, 1)
+
+
+def test_unknown_order_is_said_to_be_unknown(shell: CommandLine) -> None:
+    result = shell.run("order", "six")
+    assert result.exit_code == 1
+    assert "No order 'six' is known" in result.stderr

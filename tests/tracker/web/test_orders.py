@@ -1,0 +1,58 @@
+from tests.support.depot import BOX, OTHER, Depot, id_of, report
+from tests.support.web import Site
+from tracker.services.actor import Scope
+
+
+def order(depot: str) -> bytes:
+    asked = {"buyer": "Ada Quill", "description": {"length_ft": 20}, "count": 1, "paid": True}
+    return report("order", None, depot=depot, **asked)
+
+
+def place(yard: Depot) -> tuple[str, str]:
+    """Place an order at NORTH and one at SOUTH; return their ids."""
+    yard.record(report("gate-in", BOX, size_type="22G1"))
+    yard.record(report("gate-in", OTHER, depot="SOUTH", size_type="22G1"))
+    north, south = order("NORTH"), order("SOUTH")
+    yard.record(north, south)
+    return id_of(north), id_of(south)
+
+
+def test_orders_are_listed_and_shown_with_names_history_and_what_they_wait_for(
+    site: Site, yard: Depot
+) -> None:
+    north, south = place(yard)
+    machine = site.machine(Scope.READ)
+    listed = machine.get("/api/orders").json()
+    assert {one["order_id"]: one["outstanding"] for one in listed} == {north: 1, south: 1}
+    assert [one["order_id"] for one in machine.get("/api/orders?depot=SOUTH").json()] == [south]
+    shown = machine.get(f"/api/orders/{north}").json()
+    assert (shown["order"]["buyer"], shown["order"]["units"]) == ("Ada Quill", [])
+    assert [row["kind"] for row in shown["history"]] == ["order"]
+    assert shown["history"][0]["reported_by"] == "Ada Quill"
+
+
+def test_order_of_another_depot_is_as_if_it_were_not_there(site: Site, yard: Depot) -> None:
+    north, south = place(yard)
+    seller = site.person("NORTH:sales")
+    assert [one["order_id"] for one in seller.get("/api/orders").json()] == [north]
+    assert seller.get(f"/api/orders/{north}").status_code == 200
+    assert seller.get("/api/orders?depot=SOUTH").json() == []
+    for unknown in (south, "00000000-0000-0000-0000-000000000007", "six"):
+        answer = seller.get(f"/api/orders/{unknown}")
+        assert answer.status_code == 404
+        assert f"No order '{unknown}'" in answer.json()["detail"]
+
+
+def test_order_of_another_depot_is_not_released_or_cancelled_from_here(
+    site: Site, yard: Depot
+) -> None:
+    north, south = place(yard)
+    seller = site.person("NORTH:sales")
+    for of, state in ((north, "waiting"), (south, "rejected")):
+        given = report("release", None, order=of, reference=None)
+        (receipt,) = seller.post("/api/events", content=b"[" + given + b"]").json()
+        assert receipt["state"] == state, receipt
+    yard.drain_all()
+    undone = report("cancellation", None, cancels=south, reason="changed their mind")
+    (receipt,) = seller.post("/api/events", content=b"[" + undone + b"]").json()
+    assert receipt["state"] == "rejected"

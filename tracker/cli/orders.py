@@ -1,0 +1,114 @@
+"""`orders` and `order`: what is promised by quantity, and what one order has come to."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Final
+
+import typer
+
+from shared.addresses import Role
+from tracker.cli.means import services
+from tracker.cli.output import AsJson, write_json, write_pairs, write_table
+from tracker.services.order_list import list_orders
+from tracker.services.orders_view import OrderView, show_order
+from tracker.services.sight import Sight
+
+EXAMPLES: Final = "Examples:\n\nhardstand orders\n\nhardstand orders --depot NORTH --json"
+ORDER_EXAMPLES: Final = "Examples:\n\nhardstand order 01900000-0000-7000-8000-000000000001"
+
+_EVERYWHERE: Final = Sight(None)
+
+
+def orders(
+    ctx: typer.Context,
+    *,
+    depot: Annotated[str | None, typer.Option(help="Code of the depot.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """List the orders by quantity, those that still wait for units first."""
+    with services(ctx) as running:
+        found = list_orders(running.context(Role.WEB), _EVERYWHERE, depot)
+    if as_json:
+        write_json(found)
+        return
+    write_table(
+        ("Order", "Depot", "Buyer", "What", "Ordered", "Waits for", "State"),
+        [
+            (
+                one["order_id"],
+                one["depot"],
+                one["buyer"],
+                _described(one["description"]),
+                one["count"],
+                one["outstanding"],
+                one["state"],
+            )
+            for one in found
+        ],
+        none="No orders.",
+    )
+
+
+def order(
+    ctx: typer.Context,
+    order_id: Annotated[str, typer.Argument(help="The id of the event that placed it.")],
+    *,
+    as_json: AsJson = False,
+) -> None:
+    """Show one order: what is promised, which references were given, which units went on it."""
+    with services(ctx) as running:
+        view = show_order(running.context(Role.WEB), _EVERYWHERE, order_id)
+    if as_json:
+        write_json({"order": view.order, "history": view.history})
+    else:
+        _show(view)
+
+
+def _show(view: OrderView) -> None:
+    found = view.order
+    write_pairs(
+        [
+            ("Order", found["order_id"]),
+            ("Depot", found["depot"]),
+            ("Buyer", found["buyer"]),
+            ("What", _described(found["description"])),
+            ("Ordered", found["count"]),
+            ("Waits for", found["outstanding"]),
+            ("State", found["state"]),
+            ("Paid", "yes" if found["paid"] else "on credit" if found["on_credit"] else "no"),
+            *(("Reference", _note(note)) for note in found["collection"]),
+            *(("Unit", unit["mark"] or unit["tag"] or unit["unit_id"]) for unit in found["units"]),
+        ]
+    )
+    typer.echo()
+    write_table(
+        ("Row", "Happened", "What", "Told by", "Found"),
+        [
+            (
+                row["seq"],
+                row["effective_at"][:16].replace("T", " "),
+                row["kind"],
+                row["reported_by"],
+                " ".join(f"{one['severity']}: {one['message']}" for one in row["findings"]),
+            )
+            for row in view.history
+        ],
+        none="No history.",
+    )
+
+
+def _described(wanted: dict[str, Any]) -> str:
+    """Say a description in words: what is left open is left out."""
+    said = [f"{wanted['length_ft']} ft"]
+    if (high := wanted.get("high")) is not None:
+        said.append("9 ft 6 in high" if high else "not 9 ft 6 in high")
+    if tuple(wanted["types"]) != ("G", "V"):
+        said.append("type " + "/".join(wanted["types"]))
+    said += [" or ".join(wanted["conditions"])] if wanted.get("conditions") else []
+    said += [str(wanted[name]) for name in ("colour", "provenance") if wanted.get(name)]
+    return ", ".join(said)
+
+
+def _note(note: dict[str, Any]) -> str:
+    said = f"{note['reference']}, used {note['used']} of {note['count']}"
+    return f"{said}, for {note['haulier']}" if note["haulier"] else said

@@ -1,0 +1,95 @@
+"""Show one order by quantity: what it has come to, which units went on it, its whole history."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+import orjson
+from sqlalchemy import Connection
+
+from schemas.orders import OrderRecord, load_order
+from shared.errors import HardstandError
+from tracker.judge.entry import moment_text
+from tracker.services.context import Context
+from tracker.services.sight import Sight
+from tracker.store import history, orders, people, records
+from tracker.store.history import HistoryRow
+
+
+class OrderUnknownError(HardstandError):
+    """No order has this id; carries it."""
+
+    def __init__(self, order_id: str) -> None:
+        self.order_id = order_id
+        super().__init__(
+            f"No order {order_id!r} is known",
+            expected="the id of the event that placed it",
+            remedy="Look through the orders",
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class OrderView:
+    """What is shown of one order, people named; all JSON."""
+
+    order: dict[str, Any]
+    """Its fields, `outstanding`, and in `units` the id and mark of each unit that went on it."""
+    history: list[dict[str, Any]]
+
+
+def show_order(context: Context, sight: Sight, order_id: str) -> OrderView:
+    """Return an order of one of their depots.
+
+    Raises:
+        OrderUnknownError: there is no such order, or it is another depot's.
+    """
+    with context.engine.begin() as connection:
+        known = _find(connection, order_id)
+        order = load_order(orders.load_bodies(connection, [known])[known])
+        if not sight.reaches(order.depot):
+            raise OrderUnknownError(order_id)
+        rows = history.load(connection, [known])[known]
+        shown = {
+            "order": orjson.loads(orjson.dumps(order))
+            | {"outstanding": order.outstanding, "units": _units(connection, order)},
+            "history": [_row(row) for row in rows],
+        }
+        told: dict[str, Any] = people.reveal(connection, shown)
+    return OrderView(told["order"], told["history"])
+
+
+def _find(connection: Connection, order_id: str) -> UUID:
+    try:
+        known = UUID(order_id)
+    except ValueError:
+        raise OrderUnknownError(order_id) from None
+    if known not in orders.depots_of(connection, [known]):
+        raise OrderUnknownError(order_id)
+    return known
+
+
+def _units(connection: Connection, order: OrderRecord) -> list[dict[str, Any]]:
+    loaded = records.load(connection, [UUID(unit) for unit in order.allotted])
+    return [
+        {"unit_id": unit, "mark": loaded[UUID(unit)].mark, "tag": loaded[UUID(unit)].tag}
+        for unit in order.allotted
+    ]
+
+
+def _row(row: HistoryRow) -> dict[str, Any]:
+    body = orjson.loads(row.body)
+    return {
+        "seq": row.seq,
+        "id": str(row.event_id),
+        "kind": row.kind,
+        "effective_at": moment_text(row.effective_at),
+        "recorded_at": moment_text(row.recorded_at),
+        "reported_by": body["event"]["reported_by"],
+        "depot": body["event"]["depot"],
+        "event": body["event"],
+        "findings": body.get("findings", []),
+        "resolved": body.get("resolved", {}),
+        "digest": row.digest.hex(),
+    }
