@@ -28,10 +28,12 @@ _INITDB_S = 120
 _STOP = ((signal.SIGINT, 30.0), (signal.SIGQUIT, 10.0), (signal.SIGKILL, 5.0))
 
 # Who gets at the socket is settled by its folder, which is closed to other accounts. Should
-# somebody open a port all the same, it asks for a password.
+# somebody open a port all the same, it asks for a password. Replication is how backups are made,
+# and only the superuser's login has the right to it.
 _WHO_MAY_CONNECT = """\
 # Written at every start; changes here are lost.
 local all all     trust
+local replication all trust
 host  all all all scram-sha-256
 """
 
