@@ -1,0 +1,68 @@
+"""From the oldest schema with data in it to the newest: nothing lost, and the record adds up."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import psycopg
+
+from shared.addresses import libpq_address
+from tests.support.depot import BOX, Depot, marks_of, report
+from tracker.services.rebuild import rebuild
+from tracker.services.verify import verify
+from tracker.store import schema
+
+if TYPE_CHECKING:
+    from shared.addresses import DatabaseAddresses
+
+FIRST = "0001"
+KEPT = (
+    "intake",
+    "receipts",
+    "heads",
+    "history",
+    "marks",
+    "outbox",
+    "unreadable",
+    "personal_values",
+)
+
+
+def rows(databases: DatabaseAddresses, table: str) -> list[dict[str, Any]]:
+    with psycopg.connect(libpq_address(databases.owner)) as connection:
+        # By column, since a newer schema may have more of them.
+        query = f"SELECT to_jsonb(t) FROM {table} t"  # noqa: S608 - a name from above
+        return sorted((row[0] for row in connection.execute(query)), key=repr)
+
+
+def grown(after: list[dict[str, Any]], before: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return rows of a newer schema with only the columns that they had before."""
+    columns = before[0].keys() if before else ()
+    cut = [{column: row[column] for column in columns} for row in after]
+    return sorted(cut, key=repr)
+
+
+def test_data_of_the_first_schema_come_through_to_the_newest(
+    depot: Depot, db: DatabaseAddresses
+) -> None:
+    depot.open_depot("NORTH", manager="ada@depot.example")
+    depot.record(*(report("gate-in", mark) for mark in marks_of(8)), report("gate-in"))
+    depot.record(report("sale"), report("gate-out"), b"no event")
+    depot.send(report("gate-in", "ZZZU3000034"))
+    for engine in (depot.web.engine, depot.worker.engine, depot.owner):
+        engine.dispose()
+    schema.downgrade(db.owner, FIRST)
+    before = {table: rows(db, table) for table in KEPT}
+    assert all(before[table] for table in ("intake", "history", "outbox", "unreadable"))
+
+    schema.upgrade(db.owner)
+
+    schema.check(db.owner)
+    for table in KEPT:
+        assert grown(rows(db, table), before[table]) == before[table], table
+    assert verify(depot.worker).flaws == ()
+    rebuild(depot.worker, check_only=False)
+    assert rebuild(depot.worker, check_only=True).differing == []
+    depot.drain_all()
+    assert depot.show(BOX).record["presence"] == "away"
+    assert depot.show("ZZZU3000034").record["presence"] == "in-depot"
