@@ -1,0 +1,46 @@
+"""The step that comes before the processes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+import structlog
+
+from deploy import prepare
+from deploy.environment import environment_of
+from tracker.store import schema
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from shared.settings import Settings
+
+
+@pytest.fixture(autouse=True)
+def logs_as_before() -> Iterator[None]:
+    yield
+    structlog.reset_defaults()
+
+
+def use(monkeypatch: pytest.MonkeyPatch, settings: Settings) -> None:
+    for name, value in environment_of(settings).items():
+        if name.startswith("HARDSTAND_"):
+            monkeypatch.setenv(name, value)
+
+
+def test_database_is_brought_up_to_date_and_again_without_harm(
+    settings: Settings, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    schema.downgrade(settings.databases().owner, "base")
+    use(monkeypatch, settings)
+    assert [prepare.main(), prepare.main()] == [0, 0]
+    schema.check(settings.databases().owner)
+
+
+def test_broker_that_is_away_is_told_and_ends_it(
+    settings: Settings, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    use(monkeypatch, settings.changed(redis_url="redis://127.0.0.1:1/0"))
+    assert prepare.main() == 1
+    assert "database.not_prepared" in capfd.readouterr().err

@@ -1,0 +1,198 @@
+"""The files that run the whole elsewhere: each names only what is there, and agrees with all."""
+
+from __future__ import annotations
+
+import configparser
+import importlib.util
+import re
+import shlex
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+from deploy.process import Part
+from shared.settings import PREFIX, Settings
+
+ROOT = Path(__file__).parents[2]
+DEPLOY = ROOT / "deploy"
+COMPOSE: dict[str, Any] = yaml.safe_load((DEPLOY / "compose.yaml").read_text(encoding="utf-8"))
+SERVICES: dict[str, dict[str, Any]] = COMPOSE["services"]
+OURS = sorted(name for name, service in SERVICES.items() if service["image"] == "hardstand")
+UNITS = sorted(path.name for path in (DEPLOY / "units").iterdir())
+FILES = ["compose.yaml", "Containerfile", "sizing.md", *(f"units/{name}" for name in UNITS)]
+VARIABLE = re.compile(r"\$\{(?P<name>\w+):(?P<way>[-?])(?P<rest>[^}]*)\}")
+KNOWN = {PREFIX + name.upper() for name in Settings.model_fields}
+
+
+def unit(name: str) -> configparser.RawConfigParser:
+    parser = configparser.RawConfigParser(strict=True, delimiters=("=",), comment_prefixes=("#",))
+    parser.optionxform = str  # type: ignore[assignment,method-assign]
+    parser.read_string((DEPLOY / "units" / name).read_text(encoding="utf-8"))
+    return parser
+
+
+def instructions() -> list[tuple[str, str]]:
+    text = (DEPLOY / "Containerfile").read_text(encoding="utf-8")
+    joined = re.sub(r"\\\n", " ", re.sub(r"(?m)^#.*\n", "", text))
+    lines = [line.strip() for line in joined.splitlines() if line.strip()]
+    return [(line.split()[0], line.partition(" ")[2].strip()) for line in lines]
+
+
+def runs_something_of_ours(command: list[str]) -> bool:
+    """Say whether a command is `python -m <module of ours> [<part>]`, all of it there."""
+    program, flag, module, *parts = command
+    if Path(program).name != "python" or flag != "-m":
+        return False
+    if importlib.util.find_spec(module) is None:
+        return False
+    known = {part.value for part in Part}
+    return len(parts) == 1 and parts[0] in known if module == "deploy.process" else not parts
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_every_setting_named_is_one(name: str) -> None:
+    named = set(re.findall(rf"\b{PREFIX}[A-Z_]+", (DEPLOY / name).read_text(encoding="utf-8")))
+    assert named - KNOWN == set()
+
+
+def test_every_process_runs_once_in_compose_and_as_a_unit() -> None:
+    parts = [part.value for part in Part]
+    assert [SERVICES[part]["command"][-1] for part in parts] == parts
+    assert sorted(OURS) == sorted([*parts, "prepare"])
+    assert sorted(f"hardstand-{part}.service" for part in [*parts, "prepare"]) == UNITS
+
+
+@pytest.mark.parametrize("name", OURS)
+def test_service_runs_a_command_that_is_there(name: str) -> None:
+    assert runs_something_of_ours(SERVICES[name]["command"])
+
+
+@pytest.mark.parametrize("name", OURS)
+def test_service_can_do_no_more_than_it_must(name: str) -> None:
+    service = SERVICES[name]
+    assert service["read_only"] is True
+    assert service["cap_drop"] == ["ALL"]
+    assert service["security_opt"] == ["no-new-privileges:true"]
+    assert service.get("user", "10001") not in {"0", "root"}
+    assert not service.get("privileged")
+
+
+def test_compose_gives_settings_that_a_process_can_read() -> None:
+    said = SERVICES["web"]["environment"]
+    assert all(SERVICES[name]["environment"] == said for name in OURS)
+    filled = {
+        name.removeprefix(PREFIX).lower(): VARIABLE.sub(fill, value) for name, value in said.items()
+    }
+    settings = Settings.model_validate(filled)
+    assert settings.databases().web.startswith("postgresql+psycopg://hardstand_web:")
+    assert "redis:6379" in str(settings.redis_url)
+
+
+def fill(variable: re.Match[str]) -> str:
+    if variable["way"] == "-":
+        return variable["rest"]
+    return "http://depot.example" if variable["name"].endswith("ADDRESS") else "0123456789" * 4
+
+
+def test_what_must_be_secret_has_no_value_in_compose() -> None:
+    text = (DEPLOY / "compose.yaml").read_text(encoding="utf-8")
+    secrets = re.findall(r"\$\{(\w*(?:PASSWORD|SECRET)\w*)([^}]*)\}", text)
+    assert {name for name, _ in secrets} == {"POSTGRES_PASSWORD", "HARDSTAND_SECRET_KEY"}
+    assert all(rest.startswith(":?") for _, rest in secrets)
+
+
+def test_services_wait_for_what_they_need_and_nothing_waits_for_itself() -> None:
+    for name, service in SERVICES.items():
+        needed = set(service.get("depends_on", {}))
+        assert needed <= set(SERVICES) - {name}
+        for other in needed:
+            if service["depends_on"][other]["condition"] == "service_healthy":
+                assert "test" in SERVICES[other]["healthcheck"], (name, other)
+
+
+def test_volumes_used_are_declared() -> None:
+    used = {
+        volume.partition(":")[0] for one in SERVICES.values() for volume in one.get("volumes", [])
+    }
+    assert used == set(COMPOSE["volumes"])
+
+
+def test_port_is_the_same_everywhere_and_open_to_this_machine_only() -> None:
+    port = Settings.model_fields["web_port"].default
+    said = dict(instructions())
+    assert said["EXPOSE"] == str(port)
+    assert f"{PREFIX}WEB_PORT={port}" in said["ENV"]
+    assert f":{port}/ready" in said["HEALTHCHECK"]
+    assert SERVICES["web"]["ports"] == [f"127.0.0.1:{port}:{port}"]
+    assert [name for name in SERVICES if "ports" in SERVICES[name]] == ["web"]
+
+
+def test_image_has_a_python_that_the_project_takes() -> None:
+    bases = [rest for word, rest in instructions() if word == "FROM"]
+    assert len(bases) == 2
+    for base in bases:
+        version = re.search(r"/python:(\d+)\.(\d+)-", base)
+        assert version is not None
+        assert (int(version[1]), int(version[2])) >= (3, 11)
+
+
+def test_image_runs_as_an_ordinary_user() -> None:
+    words = [word for word, _ in instructions()]
+    (user,) = [rest for word, rest in instructions() if word == "USER"]
+    assert user.isdigit()
+    assert int(user) >= 1000
+    assert words.index("USER") < words.index("CMD")
+    assert "RUN" not in words[words.index("USER") :]
+
+
+def test_image_installs_what_is_locked_and_copies_what_is_there() -> None:
+    runs = " ".join(rest for word, rest in instructions() if word == "RUN")
+    assert "--require-hashes" in runs
+    assert "--no-deps" in runs
+    copied = [
+        name
+        for word, rest in instructions()
+        if word == "COPY" and not rest.startswith("--from")
+        for name in rest.split()[:-1]
+    ]
+    assert [name for name in copied if not (ROOT / name).exists()] == []
+    assert {"deploy", "workers", "tracker", "schemas", "shared"} <= set(copied)
+
+
+def test_image_starts_and_is_asked_by_commands_that_are_there() -> None:
+    said = dict(instructions())
+    assert runs_something_of_ours(yaml.safe_load(said["CMD"]))
+    _, _, command = said["HEALTHCHECK"].partition("CMD ")
+    program, flag, code = yaml.safe_load(command)
+    assert (program, flag) == ("python", "-c")
+    compile(code, "healthcheck", "exec")
+
+
+@pytest.mark.parametrize("name", UNITS)
+def test_unit_runs_what_is_there_as_an_ordinary_user(name: str) -> None:
+    said = unit(name)
+    assert said.sections() == ["Unit", "Service", "Install"]
+    service = said["Service"]
+    assert runs_something_of_ours(shlex.split(service["ExecStart"]))
+    assert service["User"] not in {"root", "0", ""}
+    assert service["NoNewPrivileges"] == "yes"
+    documentation = said["Unit"]["Documentation"].removeprefix("file:/opt/hardstand/")
+    assert (ROOT / documentation).exists()
+
+
+@pytest.mark.parametrize("name", UNITS)
+def test_unit_names_units_that_are_there(name: str) -> None:
+    said = unit(name)["Unit"]
+    named = " ".join(said.get(key, "") for key in ("Requires", "After")).split()
+    ours = {one for one in named if one.startswith("hardstand-")}
+    assert ours <= set(UNITS) - {name}
+    assert name == "hardstand-prepare.service" or ours == {"hardstand-prepare.service"}
+
+
+def test_units_are_stopped_no_sooner_than_a_process_takes_to_stop() -> None:
+    patience = [int(unit(name)["Service"]["TimeoutStopSec"]) for name in UNITS]
+    containers = [int(SERVICES[name]["stop_grace_period"].removesuffix("s")) for name in OURS]
+    # `uvicorn` finishes requests for ten seconds, the stack gives fifteen.
+    assert min(patience + containers) > 15
