@@ -83,7 +83,8 @@ def hinders_changing(
         _refusals(_against_release(_fold_with(history, target, entry), received_at, rules))
         for entry in (revised, target)
     )
-    return _new(asked_anew, as_asked) + _new(now, then)
+    hindered = _new(asked_anew, as_asked)
+    return hindered + _new(_new(now, then), hindered)
 
 
 def _against_release(record: Record, now: datetime, rules: Rulebook) -> list[Finding]:

@@ -7,7 +7,8 @@ from typing import Any
 import pytest
 
 from schemas.records import LiveHold, LiveRelease, Record
-from tests.support.events import START, UNIT, make_entry, make_record
+from tests.support.events import START, UNIT, make_entry, make_mark, make_record
+from tests.support.model import Model
 from tracker.judge.entry import moment_text
 from tracker.judge.fold import extend, fold
 
@@ -128,3 +129,19 @@ def test_disposal_ends_what_was_promised() -> None:
     after("disposal", record)
     assert (record.presence, record.whereabouts) == ("disposed", "scrapped")
     assert (record.slot, record.release) == (None, None)
+
+
+@pytest.mark.parametrize("outcome", ["delivered", "aborted"])
+def test_delivery_of_a_box_that_is_still_here_is_asked_about_and_a_late_departure_answers(
+    outcome: str,
+) -> None:
+    model = Model()
+    model.tell("gate-in")
+    model.tell("delivery", at=60, outcome=outcome)
+    record = model.unit_of(make_mark(1))
+    assert (record.presence, record.whereabouts) == ("in-depot", None)
+    assert [one.finding for one in record.questions] == ["presence.delivered-while-here"]
+    model.tell("gate-out", at=30, purpose="scrap")
+    record = model.unit_of(make_mark(1))
+    assert record.questions == []
+    assert record.whereabouts == {"delivered": "delivered", "aborted": "on the lorry"}[outcome]

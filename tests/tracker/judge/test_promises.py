@@ -1,0 +1,156 @@
+"""The best way to hand units out, against trying every way; and what it lets be promised."""
+
+from __future__ import annotations
+
+from collections import Counter
+from functools import cache
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from schemas.orders import OrderRecord
+from schemas.records import LiveHold, LiveReservation, LiveSale, Record, is_free
+from tests.support.events import START, make_record
+from tracker.judge.descriptions import Kind, kind_of
+from tracker.judge.entry import moment_text
+from tracker.judge.orders import leaves_orders_short
+from tracker.judge.promises import Promises, count_kinds, most_kept
+
+NOW = moment_text(START)
+RED, BLUE = (Kind("22G1", None, colour, None) for colour in ("red", "blue"))
+ANY, ONLY_RED = (
+    {"length_ft": 20, "types": ["G", "V"]},
+    {
+        "length_ft": 20,
+        "types": ["G"],
+        "colour": "red",
+    },
+)
+
+
+def order(name: str, count: int, description: dict[str, Any] = ANY) -> OrderRecord:
+    return OrderRecord(name, depot="NORTH", description=description, count=count, paid=True)
+
+
+def box(colour: str = "red", **changes: object) -> Record:
+    return make_record(size_type="22G1", colour=colour, **changes)
+
+
+def try_every_way(groups: list[tuple[frozenset[str], int]], wanted: dict[str, int]) -> int:
+    """Give each unit to nobody or to one of those it fits, and keep the best."""
+    units = [fits for fits, count in groups for _ in range(count)]
+
+    @cache
+    def best(at: int, missing: tuple[tuple[str, int], ...]) -> int:
+        if at == len(units):
+            return 0
+        found = best(at + 1, missing)
+        for name, count in missing:
+            if count and name in units[at]:
+                less = tuple((one, left - (one == name)) for one, left in missing)
+                found = max(found, 1 + best(at + 1, less))
+        return found
+
+    return best(0, tuple(wanted.items()))
+
+
+NAMES = "abcd"
+GROUPS = st.dictionaries(st.frozensets(st.sampled_from(NAMES), min_size=1), st.integers(0, 3))
+
+
+@settings(derandomize=True, max_examples=150, deadline=None)
+@given(GROUPS, st.dictionaries(st.sampled_from(NAMES), st.integers(0, 4)))
+def test_most_kept_is_the_best_of_all_ways(
+    groups: dict[frozenset[str], int], wanted: dict[str, int]
+) -> None:
+    kept = most_kept(list(groups.items()), wanted)
+    assert kept == try_every_way(list(groups.items()), wanted)
+
+
+@pytest.mark.parametrize(
+    ("stock", "orders", "asked", "left"),
+    [
+        ({}, [], ANY, 0),
+        ({RED: 3, BLUE: 2}, [], ANY, 5),
+        ({RED: 3, BLUE: 2}, [], ONLY_RED, 3),
+        ({RED: 3, BLUE: 2}, [order("a", 2)], ANY, 3),
+        ({RED: 3, BLUE: 2}, [order("a", 2)], ONLY_RED, 3),
+        ({RED: 3, BLUE: 2}, [order("a", 4)], ONLY_RED, 1),
+        ({RED: 3, BLUE: 2}, [order("a", 2), order("b", 1, ONLY_RED)], ONLY_RED, 2),
+        ({RED: 1}, [order("a", 4)], ANY, 0),
+        ({RED: 3, Kind("45G1", None, "red", None): 9, Kind(None, None, None, None): 9}, [], ANY, 3),
+    ],
+)
+def test_as_many_are_left_as_keep_all_that_is_promised(
+    stock: dict[Kind, int], orders: list[OrderRecord], asked: dict[str, Any], left: int
+) -> None:
+    assert Promises(stock, orders).left_for(asked) == left
+
+
+def test_filled_and_cancelled_orders_wait_for_nothing() -> None:
+    filled, cancelled = order("a", 1), order("b", 1)
+    filled.allotted, filled.state = ["u"], "filled"
+    cancelled.state = "cancelled"
+    assert Promises({RED: 1}, [filled, cancelled]).left_for(ANY) == 1
+
+
+def test_unit_may_go_as_long_as_every_order_can_be_kept() -> None:
+    waiting = [order("a", 2, ONLY_RED), order("b", 1)]
+    assert leaves_orders_short(box("blue"), Promises({RED: 2, BLUE: 2}, waiting)) == []
+    assert leaves_orders_short(box("red"), Promises({RED: 3, BLUE: 1}, waiting)) == []
+    (found,) = leaves_orders_short(box("red"), Promises({RED: 2, BLUE: 2}, waiting))
+    assert (found.id, found.seen) == (
+        "sale.promised-to-orders",
+        "2 for order a, 1 for order b",
+    )
+    (found,) = leaves_orders_short(box("blue"), Promises({RED: 2, BLUE: 1}, waiting))
+    assert found.seen == "1 for order b"
+
+
+def test_unit_that_no_order_would_take_or_that_is_not_free_may_go() -> None:
+    promises = Promises({RED: 1}, [order("a", 1, ONLY_RED)])
+    assert leaves_orders_short(box("blue"), promises) == []
+    kept = box("red", reservation=LiveReservation("r", "Ada", NOW, "storage"))
+    assert leaves_orders_short(kept, promises) == []
+
+
+def test_unit_goes_on_its_own_order_and_not_where_another_order_needs_it() -> None:
+    reds, anything = order("a", 3, ONLY_RED), order("b", 3)
+    promises = Promises({RED: 3, BLUE: 3}, [reds, anything])
+    assert leaves_orders_short(box("red"), promises, goes_on=reds) == []
+    assert leaves_orders_short(box("blue"), promises, goes_on=anything) == []
+    (found,) = leaves_orders_short(box("red"), promises, goes_on=anything)
+    assert found.seen == "3 for order a"
+
+
+def test_order_that_is_short_already_does_not_keep_the_others_from_theirs() -> None:
+    reds, anything = order("a", 3, ONLY_RED), order("b", 3)
+    promises = Promises({RED: 3, BLUE: 1}, [reds, anything])
+    assert promises.short() == 2
+    assert leaves_orders_short(box("red"), promises, goes_on=reds) == []
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"presence": "expected"},
+        {"presence": "away"},
+        {"mark_state": "in-question"},
+        {"purpose": "customer-box"},
+        {"purpose": "storage-for-others"},
+        {"sale": LiveSale("s", "Ada", "storage", NOW)},
+        {"reservation": LiveReservation("r", "Ada", NOW, "storage")},
+        {"holds": [LiveHold("h", "do-not-lift", "bent", NOW)]},
+        {"merged_into": "another"},
+    ],
+)
+def test_unit_is_free_only_if_nothing_speaks_against_it(changes: dict[str, object]) -> None:
+    assert is_free(box())
+    assert not is_free(box(**changes))
+
+
+def test_kinds_are_counted_by_all_that_a_description_asks() -> None:
+    counted = count_kinds([box(), box(), box("blue"), box(condition="as-is")])
+    assert counted == Counter({RED: 2, BLUE: 1, kind_of(box(condition="as-is")): 1})
