@@ -77,7 +77,6 @@ def tick_off(history: Iterable[Entry], batch: str) -> Tick | None:
             ours = expected is not None and expected.payload["batch"] == batch
             if arrived is None and (ours or named == batch):
                 arrived = entry
-            expected = None
     if advised is None and arrived is None:
         return None
     if arrived is None:
