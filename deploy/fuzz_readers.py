@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
@@ -20,6 +21,7 @@ from tracker.cli import event_files, moments
 from tracker.services import reading
 from tracker.services.reading import EventUnreadableError
 from tracker.web.api import event_list, stock
+from tracker.web.pages import form_fields
 from tracker.web.request_errors import BadRequestError
 
 
@@ -127,6 +129,12 @@ def _read_or_refuse(body: bytes) -> None:
         str(refusal).encode()
 
 
+def _form(text: str) -> None:
+    """A line is a field: its name, an equals sign, its value."""
+    pairs = [(name, value) for name, _, value in (line.partition("=") for line in text.split("\n"))]
+    json.dumps(form_fields.read_fields(pairs))
+
+
 def _stock_key(text: str) -> None:
     stock.read_key(text)
 
@@ -154,5 +162,6 @@ READERS: Final = (
     Reader("event-list", _event_list, (HardstandError,)),
     Reader("event-file", _event_file, ()),
     Reader("csv-file", _csv_file, ()),
+    Reader("form", _form, (BadRequestError,), share=2),
     Reader("stock-key", _stock_key, (BadRequestError,), share=2),
 )

@@ -146,3 +146,28 @@ def test_every_bound_of_a_query_holds(site: Site, path: str) -> None:
         if (status := client.get(path, params={name: value}).status_code) not in {400, 422}
     }
     assert taken == {}
+
+
+FORMS = {
+    "text and group": "mark=1&mark.a=2",
+    "digit of another script": "damages.%C2%B2=x&damages.1=y",
+    "needs of a number": "!damages=kind&damages.0:int=5",
+    "list and text": "photos=1&photos:list=2",
+    "deep": ".".join("a" * 3000) + "=1",
+    "long number": "masses.tare_kg:int=" + "9" * 5000,
+    "no UTF-8": "mark=%FF%FE",
+    "NUL": "mark=%00",
+    "no fields": "",
+    "two thousand fields": "&".join(f"a{number}=1" for number in range(2000)),
+}
+
+
+@pytest.mark.parametrize("form", FORMS.values(), ids=FORMS.keys())
+def test_hostile_form_is_answered_in_words(site: Site, form: str) -> None:
+    person = site.person("NORTH:gate", "NORTH:manager", "NORTH:workshop")
+    headers = {"Content-Type": "application/x-www-form-urlencoded", "Accept": "text/html"}
+    pages = ("/gate/arrival", "/gate/departure", "/workshop/unit", "/workshop/inspection")
+    statuses = {
+        page: person.post(page, content=form, headers=headers).status_code for page in pages
+    }
+    assert {page: status for page, status in statuses.items() if not 400 <= status < 500} == {}

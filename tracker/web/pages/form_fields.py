@@ -12,8 +12,23 @@ import re
 from collections.abc import Iterable
 from typing import Any, Final
 
+from tracker.web.request_errors import BadRequestError
+
 _NEEDS: Final = "!"
+_DEEPEST: Final = 8
+_LONGEST_NUMBER: Final = 18
 _GROUPED: Final = re.compile(r"[\s.,'\u2009\u202f]")
+
+
+class FieldNamesError(BadRequestError):
+    """The names of a form's fields do not go together; no page of ours sends such a form."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "The fields of this form do not go together",
+            expected="the fields of one page, each with the name that the page gives it",
+            remedy="Open the page again and fill it in there",
+        )
 
 
 def read_fields(pairs: Iterable[tuple[str, str]]) -> dict[str, Any]:
@@ -39,11 +54,18 @@ def read_fields(pairs: Iterable[tuple[str, str]]) -> dict[str, Any]:
 def _put(said: dict[str, Any], name: str, value: str) -> None:
     path, _, kind = name.partition(":")
     *parents, last = path.split(".")
+    if len(parents) > _DEEPEST:
+        raise FieldNamesError
     at = said
     for part in parents:
         at = at.setdefault(part, {})
+        if not isinstance(at, dict):
+            raise FieldNamesError
     if kind == "list":
-        at.setdefault(last, []).append(value)
+        listed = at.setdefault(last, [])
+        if not isinstance(listed, list):
+            raise FieldNamesError
+        listed.append(value)
     else:
         at[last] = _typed(value, kind)
 
@@ -52,7 +74,8 @@ def _typed(value: str, kind: str) -> str | int | bool:
     match kind:
         case "int":
             plain = _GROUPED.sub("", value)
-            return int(plain) if plain.isascii() and plain.isdigit() else value
+            is_number = plain.isascii() and plain.isdigit() and len(plain) <= _LONGEST_NUMBER
+            return int(plain) if is_number else value
         case "bool":
             return value == "yes"
         case _:
@@ -62,7 +85,11 @@ def _typed(value: str, kind: str) -> str | int | bool:
 def _drop_unfilled(said: dict[str, Any], path: str, lead: str) -> None:
     items = said.get(path)
     if isinstance(items, dict):
-        said[path] = {number: item for number, item in items.items() if lead in item}
+        said[path] = {
+            number: item
+            for number, item in items.items()
+            if isinstance(item, dict) and lead in item
+        }
 
 
 def _tidy(value: Any) -> Any:  # noqa: ANN401 - JSON
@@ -70,6 +97,12 @@ def _tidy(value: Any) -> Any:  # noqa: ANN401 - JSON
         return value
     tidied = {name: _tidy(one) for name, one in value.items()}
     kept = {name: one for name, one in tidied.items() if one not in ({}, [])}
-    if kept and all(name.isdigit() for name in kept):
-        return [kept[name] for name in sorted(kept, key=int)]
+    if kept and all(name.isascii() and name.isdigit() for name in kept):
+        return [kept[name] for name in sorted(kept, key=_place)]
     return kept
+
+
+def _place(number: str) -> tuple[int, str]:
+    """Return what numbers without a sign are sorted by, however long they are."""
+    plain = number.lstrip("0")
+    return len(plain), plain
