@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime
 from typing import Final
 from uuid import UUID
 
+import structlog
 from sqlalchemy import Connection
 
 from schemas.records import Breach, Question, Record
@@ -19,6 +20,8 @@ from tracker.services.working_set import Unit, WorkingSet
 from tracker.store import alerts, history, marks, orders, outbox, questions, records
 from tracker.store.alerts import AlertRow
 from tracker.store.outbox import Letter, letter_id
+
+log = structlog.get_logger()
 
 _GONE: Final = date.min
 
@@ -122,7 +125,17 @@ def _tell_breaches(
     if not new:
         return
     alerts.raise_all(connection, [_alert(*one, rules) for one in new])
-    outbox.post(connection, [_letter(*one) for one in new], work.recorded_at)
+    letters = [_letter(*one) for one in new]
+    outbox.post(connection, letters, work.recorded_at)
+    for (_, breach, at), letter in zip(new, letters, strict=True):
+        # What the mail's own log line names is the letter.
+        log.warning(
+            "breach.found",
+            event_id=breach.event,
+            finding=breach.finding,
+            depot=at,
+            letter=str(letter.id),
+        )
 
 
 def _depot(unit: Unit, breach: Breach) -> str:

@@ -10,9 +10,9 @@ from prometheus_client.parser import text_string_to_metric_families
 from starlette.testclient import TestClient
 from structlog.testing import capture_logs
 
-from tests.support.depot import BOX, OTHER, THIRD, Depot, report
+from tests.support.depot import BOX, OTHER, THIRD, Depot, id_of, report
 from tests.support.web import Site
-from tracker.services import accept, drain
+from tracker.services import accept, drain, post
 from tracker.services.actor import Scope
 from tracker.web.app import create_app
 
@@ -98,3 +98,17 @@ def test_one_id_leads_from_the_receipt_to_the_verdict(yard: Depot) -> None:
     assert kept["received_at"].isoformat() == accepted["at"]
     assert kept["recorded_at"].isoformat() == judged["at"]
     assert drain.drain(yard.worker, 0).batches == 0
+
+
+def test_one_id_leads_from_a_breach_to_its_mail(yard: Depot) -> None:
+    yard.open_depot("NORTH", manager="ada@depot.example")
+    left = report("gate-out", happened_at="2026-03-02T07:10:00+00:00")
+    with capture_logs() as logged:
+        yard.record(report("gate-in"), left)
+        assert post.send_waiting(yard.worker, post.post_of(yard.worker)) > 0
+    breaches = {
+        line["letter"]: line["event_id"] for line in logged if line["event"] == "breach.found"
+    }
+    sent = {line["letter"] for line in logged if line["event"] == "letter.sent"}
+    assert set(breaches.values()) == {id_of(left)}
+    assert set(breaches) <= sent
