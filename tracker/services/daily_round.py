@@ -31,7 +31,7 @@ from tracker.store.reminders import Reminder, Told
 
 log = structlog.get_logger()
 
-_AT_ONCE: Final = 2000
+_AT_ONCE: Final = 5000
 _WEEK: Final = timedelta(days=7)
 
 

@@ -17,6 +17,8 @@ from tracker.store.tables import HEADS, HISTORY
 FIRST: Final = bytes(32)
 """What the first row of a stream is chained to."""
 
+_BEFORE_ALL: Final = UUID(int=0)
+
 
 @dataclass(slots=True)
 class Head:
@@ -136,10 +138,7 @@ def find_recorded(connection: Connection, event_ids: Collection[UUID]) -> dict[U
 
 def read_heads(connection: Connection, after: UUID | None, size: int) -> list[tuple[UUID, Head]]:
     """Return the next `size` heads after a stream, by stream id."""
-    query = select(HEADS).order_by(HEADS.c.stream_id).limit(size)
-    if after is not None:
-        query = query.where(HEADS.c.stream_id > after)
-    found = connection.execute(query)
+    found = statements.rows(connection, "read_heads", after=after or _BEFORE_ALL, size=size)
     return [(stream_id, Head(count, digest)) for stream_id, count, digest in found]
 
 

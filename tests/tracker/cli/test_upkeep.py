@@ -74,7 +74,7 @@ def test_rebuild_finds_and_mends_a_record_that_is_not_its_history(shell: Command
 
 def test_round_raises_what_falls_due_once_and_mails_it(shell: CommandLine) -> None:
     plate = {"manufactured_in": "2024-01", "next_examination": "2026-05"}
-    shell.send(make_report("gate-in", plate=plate))
+    shell.send(make_report("gate-in", plate=plate, purpose="customer-box"))
     shell.run("contact", "add", "NORTH", "manager", "ada@example.org")
     told = shell.ask("round")
     (made,) = told["rounds"]
