@@ -24,7 +24,11 @@ def test_page_of_empty_depot_opens_and_says_what_to_do(site: Site, path: str) ->
 @pytest.mark.parametrize("path", [*EVERYBODYS, *DESKS, f"/units/{BOX}", f"/sales/deal?unit={BOX}"])
 def test_page_of_depot_with_life_opens(site: Site, path: str) -> None:
     site.depot.record(
-        report("gate-in", size_type="22G1", masses={"gross_kg": 30480, "tare_kg": 2230, "payload_kg": 28000}),
+        report(
+            "gate-in",
+            size_type="22G1",
+            masses={"gross_kg": 30480, "tare_kg": 2230, "payload_kg": 28000},
+        ),
         report("inspection", condition="cargo-worthy"),
         report("sale"),
         report("gate-in", "ZZZU3000013"[:10] + "9"),

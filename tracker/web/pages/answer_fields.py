@@ -44,7 +44,8 @@ def settlements_for(field: str) -> list[tuple[Settlement, str]]:
     if about in ("mark", "new_mark", "masses", "size_type", "plate"):
         offered.insert(0, Settlement.AS_PAINTED)
     if fields_for(field, {}):
-        offered.insert(0, Settlement.VALUE)
+        # A moment is asked about where the real question is whether it happened.
+        offered.insert(1 if about == "happened_at" else 0, Settlement.VALUE)
     return [(one, _WORDS[one]) for one in offered]
 
 

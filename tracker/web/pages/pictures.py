@@ -34,8 +34,8 @@ def draw_bars(counted: Counted, title: str, *, stacked: bool = False) -> Markup:
     """
     make = pygal.StackedBar if stacked else pygal.Bar
     chart = make(
-        width=640,
-        height=300,
+        width=560,
+        height=310,
         js=[],
         css=[],
         style=_STYLE,
@@ -43,8 +43,11 @@ def draw_bars(counted: Counted, title: str, *, stacked: bool = False) -> Markup:
         spacing=8,
         show_legend=len(counted.columns) > 1,
         legend_at_bottom=True,
-        legend_at_bottom_columns=len(counted.columns),
+        legend_at_bottom_columns=min(3, len(counted.columns)),
         legend_box_size=12,
+        truncate_legend=-1,
+        truncate_label=-1,
+        print_values_position="top",
         print_values=not stacked and len(counted.columns) == 1,
         print_zeroes=False,
         x_label_rotation=35 if len(counted.rows) > 6 else 0,

@@ -107,7 +107,8 @@ def _show(
 ) -> HTMLResponse:
     question = sight.find_question(means.context, seen, question_id)
     if question is None:
-        return render(request, "questions/settled.html", status=404 if decided is None else 409)
+        status = 404 if decided is None else decided.status
+        return render(request, "questions/settled.html", status=status)
     row = _event_asked_about(means, seen, question)
     event = row["event"] if row else {}
     return render(
@@ -119,7 +120,7 @@ def _show(
         said=decided.event if decided else {},
         row=row,
         event=event,
-        suggestions=_suggestions(means, question),
+        suggestions=_suggestions(means, question["field"], event),
         settlements=settlements_for(question["field"]),
         value=Settlement.VALUE,
         fields=fields_for(question["field"], event),
@@ -138,11 +139,12 @@ def _event_asked_about(
     return next((row for row in view.history if row["id"] == question["event"]), None)
 
 
-def _suggestions(means: WebMeans, question: dict[str, Any]) -> list[str]:
+def _suggestions(means: WebMeans, field: str, event: dict[str, Any]) -> list[str]:
     """Return the marks that a doubted one may be, the likeliest first."""
-    if question["field"] not in ("mark", "new_mark") or not isinstance(question["seen"], str):
+    read = event.get(field)
+    if field not in ("mark", "new_mark") or not isinstance(read, str):
         return []
-    found = check.check(means.context, mark=question["seen"], size_type=None, masses=Masses())
+    found = check.check(means.context, mark=read, size_type=None, masses=Masses())
     return found.suggestions[:6]
 
 

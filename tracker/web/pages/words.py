@@ -54,6 +54,10 @@ _SAID: Final = {
 _UNITS: Final = {"_kg": "kg", "_lb": "lb", "_mm": "mm", "_n": "N", "_m3": "m³", "_ft": "ft"}
 
 
+_NO_NEWS: Final = frozenset({"on_credit", "no_plate", "plate no_plate", "withdrawn"})
+"""Fields that tell nothing when they are false."""
+
+
 def words(value: object) -> str:
     """Return a word of the record as a person says it."""
     if value is None or value == "":
@@ -101,9 +105,14 @@ def month(value: date | str | None) -> str:
     return read.strftime("%b %Y")
 
 
+def short_size(size_type: str | None) -> str:
+    """Return what a size-type code says in short: `40 ft high, general purpose`."""
+    return size_words(size_type).partition(":")[0]
+
+
 @lru_cache(maxsize=1024)
 def size_words(size_type: str | None) -> str:
-    """Return what a size-type code says in short: `40 ft high, general purpose`."""
+    """Return what a size-type code says: `20 ft, general purpose: openings at one or both ends`."""
     if not size_type:
         return ""
     try:
@@ -136,7 +145,7 @@ def flat(said: dict[str, Any], leaving_out: Iterable[str] = ()) -> list[tuple[st
 
 
 def _flatten(name: str, value: object, out: list[tuple[str, str]]) -> None:
-    if value is None or value == [] or value == {}:
+    if value is None or value == [] or value == {} or (value is False and name in _NO_NEWS):
         return
     if isinstance(value, dict):
         for inner, one in value.items():
@@ -187,6 +196,7 @@ def install(environment: Environment) -> None:
             "day": day,
             "month": month,
             "size_words": size_words,
+            "short_size": short_size,
             "fitting_words": fitting_words,
             "kg": kilograms,
             "flat": flat,

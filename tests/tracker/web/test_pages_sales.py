@@ -1,0 +1,228 @@
+"""The sales desk: found, compared, reserved, sold and released by forms alone."""
+
+from __future__ import annotations
+
+import re
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import pytest
+
+from shared.ids import new_id
+from tests.support.depot import BOX, OTHER, THIRD, marks_of, report
+from tests.support.draining import draining
+from tests.support.web import Site
+
+if TYPE_CHECKING:
+    from starlette.testclient import TestClient
+
+MASSES = {"gross_kg": 30480, "tare_kg": 2230, "payload_kg": 28250}
+PLATE = {"manufactured_in": "2021-05", "next_examination": "2026-11"}
+
+
+def deal(client: TestClient, mark: str, **fields: str) -> tuple[int, str]:
+    """Send a form of the deal's page; return the status and the page that came in the end."""
+    answer = client.post(f"/sales/deal?unit={mark}", data={"form": str(new_id()), **fields})
+    if answer.status_code == 303:
+        return 303, client.get(answer.headers["location"]).text
+    return answer.status_code, answer.text
+
+
+def marks_in(page: str) -> list[str]:
+    return re.findall(r'class="mark" href="[^"]*">([A-Z]{4}\d{7})<', page)
+
+
+@pytest.fixture
+def stocked(site: Site) -> Site:
+    site.depot.record(
+        report("gate-in", BOX, size_type="22G1", masses=MASSES, plate=PLATE),
+        report("inspection", BOX, condition="cargo-worthy"),
+        report(
+            "gate-in",
+            OTHER,
+            size_type="45G1",
+            plate={"manufactured_in": "2010-02", "next_examination": "2028-03"},
+        ),
+        report("inspection", OTHER, condition="as-is"),
+        report("modification", OTHER, fittings=[{"work": "lock-box", "mass_kg": 9}]),
+        report("gate-in", THIRD, depot="SOUTH", size_type="22U1"),
+    )
+    return site
+
+
+@pytest.mark.parametrize(
+    ("query", "found"),
+    [
+        ("", [BOX, OTHER, THIRD]),
+        ("length=20", [BOX, THIRD]),
+        ("length=40&high=yes", [OTHER]),
+        ("length=20&high=yes", []),
+        ("high=no", [BOX, THIRD]),
+        ("kind=U", [THIRD]),
+        ("condition=as-is", [OTHER]),
+        ("fitting=lock-box", [OTHER]),
+        ("fitting=lock-box&fitting=roof-vent", []),
+        ("made_from=2020", [BOX]),
+        ("made_until=2010", [OTHER]),
+        ("lasts=9", [OTHER]),
+        ("lasts=8", [BOX, OTHER]),
+        ("depot=SOUTH", [THIRD]),
+        ("mark=zzzu 3", [BOX, OTHER]),
+        ("fitting=&length=&colour=", [BOX, OTHER, THIRD]),
+    ],
+)
+def test_units_are_found_by_what_the_buyer_wants(
+    stocked: Site, query: str, found: list[str]
+) -> None:
+    page = stocked.person("*:sales").get(f"/sales?{query}").text
+    assert marks_in(page) == sorted(found)
+
+
+def test_sales_desk_of_one_depot_sees_its_own_units_only(stocked: Site) -> None:
+    client = stocked.person("SOUTH:sales")
+    assert marks_in(client.get("/sales").text) == [THIRD]
+    assert client.get(f"/sales/deal?unit={BOX}").status_code == 404
+    assert client.get(f"/sales/compare?unit={BOX}").status_code == 404
+
+
+def test_three_units_stand_side_by_side_and_no_more(stocked: Site) -> None:
+    client = stocked.person("*:sales")
+    extra = stocked.depot.unit_id(BOX)
+    page = client.get(f"/sales/compare?unit={BOX}&unit={OTHER}&unit={THIRD}&unit={extra}").text
+    heads = re.findall(r'<th scope="col"><a class="mark"[^>]*>(\w+)<', page)
+    assert heads == [BOX, OTHER, THIRD]
+    assert f"left out: {extra}" in page
+    assert "lock box" in page
+
+
+def test_unit_is_reserved_sold_and_released_by_forms(stocked: Site) -> None:
+    client = stocked.person("NORTH:sales")
+    with draining(stocked):
+        kept, page = deal(
+            client,
+            BOX,
+            kind="reservation",
+            buyer="Tolly Wick",
+            until="2026-03-09",
+            intended_use="storage",
+        )
+        assert kept == 303
+        assert "Reserved for <b>Tolly Wick</b> until 9 Mar 2026, 23:59" in page
+        sold, page = deal(
+            client, BOX, kind="sale", buyer="Tolly Wick", intended_use="storage", price="1850.50",
+            currency="EUR", **{"paid:bool": "yes"},
+        )  # fmt: skip
+        assert sold == 303
+        assert "Sold to <b>Tolly Wick</b>" in page
+        assert "1850.50 EUR" in page
+        released, page = deal(client, BOX, kind="release", haulier="Hob and Cart")
+    assert released == 303
+    reference = stocked.depot.show(BOX).record["release"]["reference"]
+    assert f'<p class="big">{reference}</p>' in page
+    assert "Nobody stands under or beside it" in page
+
+
+def test_refusal_stands_beside_the_form_with_reasons_and_what_was_typed(stocked: Site) -> None:
+    stocked.depot.record(report("sale", BOX, buyer="Somebody Else"))
+    client = stocked.person("NORTH:sales")
+    with draining(stocked):
+        status, page = deal(client, BOX, kind="release", haulier="Hob and Cart")
+        assert status == 303
+        status, page = deal(client, BOX, kind="sale", buyer="Tolly Wick", intended_use="storage")
+    assert status == 409
+    assert "Refused" in page
+    assert "It is sold already" in page
+
+
+def test_form_that_cannot_be_read_is_not_handed_in(stocked: Site) -> None:
+    client = stocked.person("NORTH:sales")
+    status, page = deal(
+        client, BOX, kind="sale", buyer="Tolly Wick", intended_use="storage", price="much"
+    )
+    assert status == 422
+    assert "Not handed in yet" in page
+    assert 'value="Tolly Wick"' in page
+    assert stocked.depot.one("SELECT count(*) FROM intake") == 0
+
+
+def test_same_form_sent_twice_is_one_decision(stocked: Site) -> None:
+    client, form = stocked.person("NORTH:sales"), str(new_id())
+    said = {"form": form, "kind": "sale", "buyer": "Tolly Wick", "intended_use": "storage"}
+    with draining(stocked):
+        first = client.post(f"/sales/deal?unit={BOX}", data=said)
+        stocked.depot.web.clock.move(timedelta(seconds=2))
+        again = client.post(f"/sales/deal?unit={BOX}", data=said)
+    assert first.status_code == again.status_code == 303
+    assert first.headers["location"] == again.headers["location"]
+    kinds = [row["kind"] for row in stocked.depot.show(BOX).history]
+    assert kinds.count("sale") == 1
+
+
+def test_release_page_shows_every_condition_and_why_it_is_not_met(stocked: Site) -> None:
+    stocked.depot.record(report("sale", OTHER, intended_use="export", paid=False))
+    page = stocked.person("NORTH:sales").get(f"/sales/deal?unit={OTHER}").text
+    standings = re.findall(r'<li class="(met|warns|not-met)">', page)
+    assert len(standings) == 13
+    assert "It is neither paid nor sold on credit." in page
+    assert "Its plate pack lacks" in page
+    assert 'class="met"' in page
+
+
+def test_buyer_of_unsold_unit_may_be_asked_about(stocked: Site) -> None:
+    client = stocked.person("NORTH:sales")
+    storage = client.get(f"/sales/deal?unit={BOX}").text
+    export = client.get(f"/sales/deal?unit={BOX}&use=export").text
+    assert "Its plate pack lacks" not in storage
+    assert "Its plate pack lacks" in export
+
+
+def test_seller_cancels_with_a_reason(stocked: Site) -> None:
+    stocked.depot.record(report("sale", BOX))
+    client = stocked.person("NORTH:sales")
+    sale = stocked.depot.show(BOX).record["sale"]["id"]
+    with draining(stocked):
+        status, page = deal(client, BOX, kind="cancellation", cancels=sale, reason="moved away")
+    assert status == 303
+    assert "Free: nobody has it." in page
+
+
+def test_only_a_manager_is_offered_to_let_a_refusal_pass(stocked: Site) -> None:
+    seller = stocked.person("NORTH:sales", name="sel").get(f"/sales/deal?unit={BOX}").text
+    manager = stocked.person("NORTH:manager", name="man").get(f"/sales/deal?unit={BOX}").text
+    assert "override_reason" not in seller
+    assert "override_reason" in manager
+
+
+def test_order_is_placed_and_listed(stocked: Site) -> None:
+    client = stocked.person("NORTH:sales")
+    said = {
+        "form": str(new_id()), "kind": "order", "depot": "NORTH", "buyer": "Mossgate Players",
+        "count:int": "1", "description.length_ft:int": "20", "description.high:bool": "no",
+        "description.conditions:list": "cargo-worthy", "paid:bool": "yes",
+    }  # fmt: skip
+    with draining(stocked):
+        first = client.post("/orders", data=said)
+        page = client.get(first.headers["location"]).text
+        second = client.post("/orders", data=said | {"form": str(new_id())})
+    assert "1 \u00d7 20 ft for Mossgate Players" in page
+    assert "1 still to go" in page
+    assert second.status_code == 409
+    assert "Only 0 such units are free" in second.text
+
+
+def test_list_goes_on_where_the_page_ended(site: Site) -> None:
+    marks = marks_of(60)
+    site.depot.record(*(report("gate-in", mark) for mark in marks))
+    client = site.person("NORTH:sales")
+    first = client.get("/sales?depot=NORTH").text
+    link = re.search(r'rel="next" href="([^"]+)"', first)
+    assert link is not None
+    second = client.get(link.group(1).replace("&amp;", "&")).text
+    assert marks_in(first) + marks_in(second) == sorted(marks)
+    assert 'rel="next"' not in second
+
+
+def test_verdict_of_somebody_elses_event_is_not_told(stocked: Site) -> None:
+    other = new_id()
+    page = stocked.person("NORTH:sales").get(f"/sales/deal?unit={BOX}&told={other}").text
+    assert "Recorded." not in page
