@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from functools import cache
-from typing import Final
+from typing import Final, NamedTuple
 
-from schemas.records import NOT_OURS, Record
+from schemas.records import NOT_OURS, LiveRelease, LiveSale, Record
 from shared.due_schedule import Schedule, schedules
 from shared.months import Month
 from shared.plates import MonthReading, last_valid_day
@@ -39,8 +39,7 @@ AHEAD_DAYS: Final = 90
 _WEEK: Final = timedelta(days=7)
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
+class Due(NamedTuple):
     """One thing that falls due: its kind and cause name it, `due_on` is the last good day."""
 
     kind: str
@@ -67,31 +66,38 @@ def owed(record: Record, reading: MonthReading, zone: tzinfo = UTC) -> Iterator[
         reading: How the month of an examination is read.
         zone: Of the depot: its days are reckoned in it.
     """
-    if record.merged_into is not None:
+    # Asked of every record that is written: what is not there is not gone into.
+    presence = record.presence
+    if record.merged_into is not None or presence == "disposed":
         return
-    match record.presence:
-        case "expected":
-            yield from _examination(record, reading)
-            yield from _repairs(record)
-            yield from _work(record)
-            yield from _reservation(record, zone)
-            yield from _arrival(record, zone)
-            yield from _claims(record)
-        case "in-depot":
-            yield from _examination(record, reading)
-            yield from _repairs(record)
-            yield from _work(record)
-            yield from _reservation(record, zone)
-            yield from _collection(record, zone)
-            yield from _stay(record, zone)
-            yield from _paint(record, zone)
-            yield from _plate_pack(record, zone)
-            yield from _claims(record)
-        case "away":
-            yield from _claims(record)
-            yield from _proof_of_export(record, zone)
-        case "disposed":
-            return
+    if record.claims:
+        yield from _claims(record)
+    if presence == "away":
+        yield from _proof_of_export(record, zone)
+        return
+    if record.next_examination is not None:
+        yield from _examination(record, reading)
+    if record.damages:
+        yield from _repairs(record)
+    if record.orders:
+        yield from _work(record)
+    if record.reservation is not None:
+        yield from _reservation(record, zone)
+    yield from _awaited(record, zone) if presence == "expected" else _standing(record, zone)
+
+
+def _standing(record: Record, zone: tzinfo) -> Iterator[Due]:
+    """What only a unit in the depot owes."""
+    if record.release is not None:
+        yield from _collection(record.release, zone)
+    if record.repaint:
+        yield from _paint(record, zone)
+    if record.sale is not None:
+        yield from _plate_pack(record, record.sale, zone)
+    elif record.arrived_at is not None and record.purpose not in NOT_OURS:
+        since = _day(record.arrived_at, zone)
+        says = f"It has stood here unsold since {since}."
+        yield Due(LONG_STAY, record.arrived_at, since + _grace(LONG_STAY), says)
 
 
 def owes_on(record: Record) -> date | None:
@@ -190,10 +196,7 @@ def _reservation(record: Record, zone: tzinfo) -> Iterator[Due]:
         yield Due(RESERVATION_EXPIRING, record.reservation.id, until, says)
 
 
-def _collection(record: Record, zone: tzinfo) -> Iterator[Due]:
-    release = record.release
-    if release is None:
-        return
+def _collection(release: LiveRelease, zone: tzinfo) -> Iterator[Due]:
     since = _day(release.released_at, zone)
     due_on = since + _grace(NOT_COLLECTED)
     says = f"It was released on {since} and nobody has collected it."
@@ -204,7 +207,7 @@ def _collection(record: Record, zone: tzinfo) -> Iterator[Due]:
     yield Due(NOT_COLLECTED, release.id, due_on, says)
 
 
-def _arrival(record: Record, zone: tzinfo) -> Iterator[Due]:
+def _awaited(record: Record, zone: tzinfo) -> Iterator[Due]:
     """A unit on its way between depots of ours is awaited from its leaving, whatever was said."""
     if record.whereabouts == "in transit" and record.left_at is not None:
         left_on = _day(record.left_at, zone)
@@ -216,14 +219,6 @@ def _arrival(record: Record, zone: tzinfo) -> Iterator[Due]:
         yield Due(NOT_ARRIVED, record.expected_on, day + _grace(NOT_ARRIVED), says)
 
 
-def _stay(record: Record, zone: tzinfo) -> Iterator[Due]:
-    is_stock = record.purpose not in NOT_OURS and record.sale is None
-    if is_stock and record.arrived_at is not None:
-        since = _day(record.arrived_at, zone)
-        says = f"It has stood here unsold since {since}."
-        yield Due(LONG_STAY, record.arrived_at, since + _grace(LONG_STAY), says)
-
-
 def _paint(record: Record, zone: tzinfo) -> Iterator[Due]:
     if record.repaint and record.repaint_since is not None:
         since = _day(record.repaint_since, zone)
@@ -233,11 +228,8 @@ def _paint(record: Record, zone: tzinfo) -> Iterator[Due]:
             yield Due(MARKING_TO_REPAINT, cause, since + _grace(MARKING_TO_REPAINT), says)
 
 
-def _plate_pack(record: Record, zone: tzinfo) -> Iterator[Due]:
-    sale = record.sale
-    if sale is None or sale.intended_use != "export":
-        return
-    if lacks := lacks_of_pack(record):
+def _plate_pack(record: Record, sale: LiveSale, zone: tzinfo) -> Iterator[Due]:
+    if sale.intended_use == "export" and (lacks := lacks_of_pack(record)):
         since = _day(sale.sold_at, zone)
         says = f"It was sold for export on {since}, and its plate pack lacks {', '.join(lacks)}."
         yield Due(PLATE_PACK_MISSING, sale.id, since + _grace(PLATE_PACK_MISSING), says)
@@ -261,6 +253,7 @@ def _proof_of_export(record: Record, zone: tzinfo) -> Iterator[Due]:
         yield Due(PROOF_OF_EXPORT, sale.id, left_on + _grace(PROOF_OF_EXPORT), says)
 
 
+@cache
 def _grace(kind: str) -> timedelta:
     return timedelta(days=schedules()[kind].grace_days)
 
