@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import datetime
 from typing import Final
 
-from schemas.events.deal import IntendedUse
 from schemas.findings import Finding, Severity
 from schemas.records import Record
 from shared import marks
-from shared.months import Month
-from shared.plates import MonthReading
 from shared.table_files import Certainty
-from tracker.judge import work
+from tracker.judge import travel
 from tracker.judge.entry import moment_said
 from tracker.judge.judgement import Rulebook
 from tracker.judge.release_rules import hinders_papers
 from tracker.judge.rules import Rule
+from tracker.judge.travel import hinders_use
 
 
 def _refusal(rule_id: str, sentence: str, means: str) -> Rule:
@@ -113,29 +111,6 @@ NOT_IN_DEPOT: Final = _refusal(
     "It is not here: it is {seen}.",
     "Only a unit on the ground can be released or pass the barrier.",
 )
-MASSES_TO_PAINT: Final = _refusal(
-    "release.masses-to-repaint",
-    "Its tare as it now is, {expected}, is not the one painted on its doors, {seen}. Paint it "
-    "first.",
-    "The masses on the doors must be right for export and any transport; for storage this is a "
-    "warning.",
-)
-APPROVAL_VOID: Final = _refusal(
-    "release.approval-void",
-    "Its safety approval is {words}. Only a new approval lets it travel under the Convention.",
-    "A safety refusal for export and transport: lifted by evidence, by nobody's word. For storage "
-    "this is a warning.",
-)
-NO_EXAMINATION: Final = Rule(
-    id="release.no-valid-examination",
-    severity=Severity.REFUSE,
-    sentence="Its examination does not last until the journey ends: next examination {seen}, "
-    "journey ends {expected}.",
-    source="CSC Annex I reg. 2; CTU Code annex 4 §1.2.3",
-    certainty=Certainty.READ,
-    means="Export and transport need a plate date after the journey, or a programme. A safety "
-    "refusal: lifted by an examination.",
-)
 NO_RELEASE: Final = _refusal(
     "clearance.no-release",
     "It is not released.",
@@ -163,6 +138,7 @@ WRONG_HAULIER: Final = _refusal(
 )
 
 RULES: Final = (
+    *travel.RULES,
     WRONG_HAULIER,
     MARK_IN_QUESTION,
     GONE,
@@ -178,9 +154,6 @@ RULES: Final = (
     HELD,
     WORK_OPEN,
     NOT_IN_DEPOT,
-    MASSES_TO_PAINT,
-    APPROVAL_VOID,
-    NO_EXAMINATION,
     NO_RELEASE,
     WRONG_REFERENCE,
     EXPIRED,
@@ -190,11 +163,6 @@ RULES: Final = (
 _NOT_OURS: Final = {
     "customer-box": "a customer's own box",
     "storage-for-others": "one stored for others",
-}
-_APPROVALS: Final = {
-    "void": "void since the shell was changed",
-    "ask": "open until the approving body has answered",
-    "none": "missing, for it has no plate",
 }
 
 
@@ -243,7 +211,7 @@ def hinders_release(
         found.append(WORK_OPEN.finding("mark", seen=work))
     use = record.sale.intended_use if record.sale is not None else None
     found += hinders_papers(record, use=use, authority=authority)
-    return found + _hinders_use(record, now, rules)
+    return found + hinders_use(record, now, rules)
 
 
 def hinders_leaving(
@@ -291,53 +259,3 @@ def _unfinished(record: Record) -> str:
         if damage.urgency == "before-release"
     ]
     return ", ".join(ordered + urgent)
-
-
-def _hinders_use(record: Record, now: datetime, rules: Rulebook) -> list[Finding]:
-    """What the Convention asks of export and transport, and only a warning tells storage."""
-    use = record.sale.intended_use if record.sale is not None else None
-    travels = use in (IntendedUse.EXPORT, IntendedUse.TRANSPORT)
-    weight = Severity.REFUSE if travels else Severity.WARN
-    found = work.hinders_use(record, weight)
-    if "masses" in record.repaint:
-        found.append(
-            MASSES_TO_PAINT.finding(
-                "mark",
-                seen=_kg(record.painted_tare_kg),
-                expected=_kg(record.tare_kg),
-                severity=weight,
-            )
-        )
-    if record.approval in ("void", "ask", "none"):
-        found.append(
-            APPROVAL_VOID.finding(
-                "mark",
-                seen=record.approval,
-                severity=weight,
-                words=_APPROVALS[record.approval],
-            )
-        )
-    if travels and not _examination_lasts(record, now, rules):
-        ends = record.sale.journey_ends_on if record.sale else None
-        found.append(
-            NO_EXAMINATION.finding(
-                "mark", seen=record.next_examination or "unknown", expected=ends or "today"
-            )
-        )
-    return found
-
-
-def _kg(mass: int | None) -> str:
-    return "unknown" if mass is None else f"{mass} kg"
-
-
-def _examination_lasts(record: Record, now: datetime, rules: Rulebook) -> bool:
-    if record.next_examination == "programme":
-        return True
-    if record.next_examination is None:
-        return False
-    ends = record.sale.journey_ends_on if record.sale else None
-    needed = date.fromisoformat(ends) if ends else rules.day_of(now, record.depot or "")
-    month = Month.parse(record.next_examination)
-    strict = rules.month_reading is MonthReading.STRICT
-    return needed < month.first_day() if strict else needed <= month.last_day()

@@ -10,7 +10,7 @@ from shared.damage import Component, DamageKind, Term, words_for
 from shared.errors import HardstandError
 from shared.months import Month
 from shared.plates import examination_on
-from tracker.judge import sale
+from tracker.judge import sale, travel
 from tracker.papers.acknowledgement import Acknowledgement
 from tracker.papers.interchange import place_words
 from tracker.papers.particulars import Party
@@ -70,7 +70,7 @@ def _warnings(context: Context, record: Record) -> Iterator[str]:
     yield from (
         one.message
         for one in found
-        if one.severity is Severity.WARN and one.id != sale.APPROVAL_VOID.id
+        if one.severity is Severity.WARN and one.id != travel.APPROVAL_VOID.id
     )
     for damage in record.damages:
         size = "" if damage.measured_mm is None else f", {damage.measured_mm} mm"

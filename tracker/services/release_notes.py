@@ -9,7 +9,7 @@ from typing import Final
 
 from schemas.findings import Finding, Severity
 from schemas.records import Record
-from tracker.judge import release_rules, sale, work_rules
+from tracker.judge import release_rules, sale, travel, work_rules
 from tracker.judge.rules import Rule
 from tracker.papers.release_note import Condition, ReleaseNote
 from tracker.services import paper_values
@@ -42,9 +42,9 @@ ASKED: Final = (
     Asked("Its customs status allows it", (release_rules.CUSTOMS_UNKNOWN,)),
     Asked("Former owner's marks are off, or allowed", (release_rules.MARKS_REMAIN,)),
     Asked("It was weighed after its shell was cut", (work_rules.TO_WEIGH,)),
-    Asked("The masses on its doors are right", (sale.MASSES_TO_PAINT,)),
-    Asked("Its safety approval stands", (sale.APPROVAL_VOID,)),
-    Asked("Examined to last the journey", (sale.NO_EXAMINATION,), _TRAVELS),
+    Asked("The masses on its doors are right", (travel.MASSES_TO_PAINT,)),
+    Asked("Its safety approval stands", (travel.APPROVAL_VOID,)),
+    Asked("Examined to last the journey", (travel.NO_EXAMINATION,), _TRAVELS),
     Asked("Its release is live", (sale.NO_RELEASE, sale.EXPIRED, sale.USED_UP)),
 )
 """All that is asked, in the order of the paper. What else refuses gets a line of its own."""

@@ -1,13 +1,13 @@
 from typing import Final
 
 from schemas.findings import Severity
-from tracker.judge import catalogue, release_rules, sale
+from tracker.judge import catalogue, release_rules, sale, travel
 from tracker.judge.rules import Rule
 from tracker.papers.release_note import Condition
 from tracker.services.release_notes import ASKED, conditions
 
 UNPAID: Final = sale.UNPAID.finding("mark")
-VOID: Final = sale.APPROVAL_VOID.finding("mark", seen="void", words="void")
+VOID: Final = travel.APPROVAL_VOID.finding("mark", seen="void", words="void")
 
 
 def by_words(*found: object, use: str = "export", **how: frozenset[str]) -> dict[str, Condition]:
