@@ -6,10 +6,10 @@ from collections.abc import Collection
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, func, or_, select
+from sqlalchemy import ColumnElement, Connection, func, select
 
 from tracker.store import statements
-from tracker.store.tables import ALERTS, QUESTIONS, RECORDS
+from tracker.store.tables import ALERTS, IS_HERE, QUESTIONS, RECORDS
 
 Depots = Collection[str] | None
 """The depots to count for; None for all."""
@@ -20,7 +20,7 @@ def count_by_size_and_condition(connection: Connection, depots: Depots) -> list[
     columns = (RECORDS.c.size_type, RECORDS.c.condition, RECORDS.c.stands)
     query = (
         select(*columns, func.count().label("units"))
-        .where(_is_here(), *_among(RECORDS.c.depot, depots))
+        .where(IS_HERE, *_among(RECORDS.c.depot, depots))
         .group_by(*columns)
     )
     return [dict(row) for row in connection.execute(query).mappings()]
@@ -39,7 +39,7 @@ def count_by_arrival(
     bucket = func.width_bucket(RECORDS.c.arrived_at, rising)
     query = (
         select(bucket.label("bucket"), func.count().label("units"))
-        .where(_is_here(), *_among(RECORDS.c.depot, depots))
+        .where(IS_HERE, *_among(RECORDS.c.depot, depots))
         .group_by(bucket)
     )
     return {
@@ -55,7 +55,7 @@ def count_examinations(
     due = RECORDS.c.examination_on
     query = (
         select(due.label("month"), func.count().label("units"))
-        .where(due.between(first, last), _is_here(), *_among(RECORDS.c.depot, depots))
+        .where(due.between(first, last), IS_HERE, *_among(RECORDS.c.depot, depots))
         .group_by(due)
         .order_by(due)
     )
@@ -65,7 +65,7 @@ def count_examinations(
 def count_examinations_missed(connection: Connection, depots: Depots, first: date) -> int:
     """Return how many units that are here were due before a month."""
     due = RECORDS.c.examination_on
-    query = select(func.count()).where(due < first, _is_here(), *_among(RECORDS.c.depot, depots))
+    query = select(func.count()).where(due < first, IS_HERE, *_among(RECORDS.c.depot, depots))
     return connection.execute(query).scalar_one()
 
 
@@ -96,11 +96,6 @@ def count_open_alerts(connection: Connection, depots: Depots) -> dict[str, int]:
         .group_by(ALERTS.c.kind)
     )
     return {row.kind: row.alerts for row in connection.execute(query)}
-
-
-def _is_here() -> ColumnElement[bool]:
-    named = or_(RECORDS.c.mark.is_not(None), RECORDS.c.tag.is_not(None))
-    return (RECORDS.c.presence == "in-depot") & named & RECORDS.c.merged_into.is_(None)
 
 
 def _among(column: ColumnElement[Any], depots: Depots) -> list[ColumnElement[bool]]:

@@ -198,6 +198,23 @@ Index(
     postgresql_where=RECORDS.c.reserved_until.is_not(None),
 )
 
+# Written out, as the queries write it: bound as values it would keep the index from being used.
+IS_HERE: Final[ColumnElement[bool]] = literal_column(
+    "presence = 'in-depot' AND merged_into IS NULL AND (mark IS NOT NULL OR tag IS NOT NULL)"
+)
+"""What stands in a depot under a name of its own."""
+
+Index(
+    "ix_records_here",
+    RECORDS.c.depot,
+    RECORDS.c.size_type,
+    RECORDS.c.condition,
+    RECORDS.c.stands,
+    RECORDS.c.arrived_at,
+    RECORDS.c.examination_on,
+    postgresql_where=IS_HERE,
+)
+
 Index(
     "ix_records_free",
     RECORDS.c.depot,

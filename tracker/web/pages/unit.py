@@ -71,7 +71,9 @@ def _look(
             known_at=read_moment(means, known_at, now.record["depot"]),
         )
     rows = sorted(view.history, key=lambda row: (row["effective_at"], row["seq"]), reverse=True)
-    name = view.record["mark"] or view.record["tag"] or str(view.unit_id)
+    # Before its first event it had no mark: it is shown under the one that it has now.
+    named = view.record if view.record["mark"] or view.record["tag"] else now.record
+    name = named["mark"] or named["tag"] or str(view.unit_id)
     return {
         "view": view,
         "record": view.record,
