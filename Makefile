@@ -1,7 +1,7 @@
 # The commands of this project; CI and the commit hooks call these and nothing else.
 .DEFAULT_GOAL := help
 .DELETE_ON_ERROR:
-.PHONY: help setup run demo test lint types bench docs lock
+.PHONY: help setup run demo test lint types bench docs pictures lock
 
 PYTHON ?= python3
 BIN := .venv/bin
@@ -46,6 +46,9 @@ bench: $(READY)  ## Measure speed beside its yardsticks; ARGS= goes to the comma
 
 docs: $(READY)  ## Write the pages that are made from the code
 	$(BIN)/python -m deploy.settings_page docs/settings.md
+
+pictures: $(READY)  ## Take pictures of every page for the README; needs or installs Chromium
+	$(BIN)/python -m deploy.screenshots docs/pictures
 
 lock:  ## Bring the lock up to date with pyproject.toml; UPGRADE=1 takes newer packages
 	$(PYTHON) -m venv .venv-lock
