@@ -36,7 +36,8 @@ SELECT unit.id, seed.seq, md5(unit.id::text || seed.seq)::uuid, seed.kind, seed.
 FROM bench_units AS unit, history AS seed
 WHERE seed.stream_id = :seed
 """
-# Whatever columns there are: all of the seed's row, but for what names and dates the unit.
+# Whatever columns there are: all of the seed's row, but for what names and dates the unit. They
+# are sold for export, since stock that goes nowhere owes no examination.
 _RECORDS: Final = """
 INSERT INTO records
 SELECT made.*
@@ -44,10 +45,12 @@ FROM records AS seed, bench_units AS unit, LATERAL jsonb_populate_record(
     NULL::records,
     to_jsonb(seed) || jsonb_build_object(
         'unit_id', unit.id, 'mark', unit.mark, 'examination_on', unit.examined || '-01',
-        'presence', 'in-depot', 'stands', 'free',
-        'body', replace(replace(replace(
+        'presence', 'in-depot', 'stands', 'free', 'free', false,
+        'owes_on', to_date(unit.examined, 'YYYY-MM') - 91,
+        'body', replace(replace(replace(replace(
             seed.body::text, seed.unit_id::text, unit.id::text), seed.mark, unit.mark),
-            :examined, unit.examined)::jsonb
+            :examined, unit.examined),
+            '"intended_use":"storage"', '"intended_use":"export"')::jsonb
     )
 ) AS made
 WHERE seed.unit_id = :seed
