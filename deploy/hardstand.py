@@ -14,6 +14,7 @@ from tracker.cli.main import make_app
 
 _DEMO_EXAMPLES: Final = "Examples:\n\nhardstand demo\n\nhardstand demo --serve"
 _BENCH_EXAMPLES: Final = "Example:\n\nhardstand bench --set quick --json out.json"
+_FAULTS_EXAMPLES: Final = "Example:\n\nhardstand faults --events 2000 --json out.json"
 
 
 class Set(StrEnum):
@@ -30,6 +31,7 @@ def make_hardstand() -> typer.Typer:
     app.command(epilog="Example:\n\nHARDSTAND_HOME=/srv/hardstand hardstand serve")(serve)
     app.command(epilog=_DEMO_EXAMPLES)(demo)
     app.command(epilog=_BENCH_EXAMPLES)(bench)
+    app.command(epilog=_FAULTS_EXAMPLES)(faults)
     return app
 
 
@@ -66,6 +68,24 @@ def bench(
 
     extent = {Set.QUICK: run.QUICK, Set.STANDARD: run.STANDARD, Set.LONG: run.LONG}[how_much]
     run.bench(settings.load(), extent, json)
+
+
+def faults(
+    *,
+    events: Annotated[
+        int, typer.Option(min=200, help="Events in the stream that each fault meets.")
+    ] = 3000,
+    json: Annotated[Path | None, typer.Option(help="Write the rows to this file too.")] = None,
+) -> None:
+    """Inject faults while events are in flight, and compare with the model, on its own servers.
+
+    The status is 1 if a row is not clean.
+    """
+    # Only who breaks things waits for all it imports.
+    from deploy.faults import run  # noqa: PLC0415
+
+    if not all(row.is_clean for row in run.run_faults(settings.load(), events, json)):
+        raise typer.Exit(1)
 
 
 def main() -> None:
