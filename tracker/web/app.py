@@ -34,7 +34,7 @@ from tracker.web.backlog import Backlog
 from tracker.web.headers import Headers
 from tracker.web.limits import BodyLimit
 from tracker.web.means import WebMeans
-from tracker.web.pages import sign_in, start
+from tracker.web.pages import desks, gate, offline, sign_in, start, workshop, words
 from tracker.web.sweeping import Sweeper
 from tracker.web.waiting import VerdictWaiter
 
@@ -44,9 +44,12 @@ ROUTERS: Final[tuple[APIRouter, ...]] = (
     check.router,
     deliveries.router,
     description.router,
+    *desks.ROUTERS,
     events.router,
+    gate.router,
     health.router,
     me.router,
+    offline.router,
     orders.router,
     papers.router,
     photos.router,
@@ -56,6 +59,7 @@ ROUTERS: Final[tuple[APIRouter, ...]] = (
     stock.router,
     stock_checks.router,
     units.router,
+    workshop.router,
 )
 """All routes there are, each saying beside itself who may use it."""
 
@@ -93,17 +97,20 @@ def create_app(context: Context, *, ping_broker: Callable[[], bool] | None = Non
     problems.install(app)
     # The last added is the outermost.
     app.add_middleware(problems.Unexpected)
-    app.add_middleware(BodyLimit, larger={photos.PREFIX: _largest_photo(context)})
+    with_photos = (photos.PREFIX, gate.PREFIX, workshop.PREFIX)
+    app.add_middleware(BodyLimit, larger=dict.fromkeys(with_photos, _largest_photo(context)))
     app.add_middleware(Headers)
     return app
 
 
 def _make_means(context: Context, ping_broker: Callable[[], bool] | None) -> WebMeans:
+    templates = Jinja2Templates(directory=str(_folder("templates")))
+    words.install(templates.env)
     return WebMeans(
         context=context,
         waiter=VerdictWaiter(context),
         backlog=Backlog(context, context.settings.web_backlog_most),
-        templates=Jinja2Templates(directory=str(_folder("templates"))),
+        templates=templates,
         ping_broker=ping_broker,
     )
 

@@ -21,9 +21,43 @@ if TYPE_CHECKING:
 
 EVERYBODY = {"nobody", *Role, *Scope}
 ALL_ROLES = set(Role)
+DESK = {Role.SALES, Role.MANAGER}
+
+GATE = {Role.GATE, Role.MANAGER}
+WORKSHOP = {Role.WORKSHOP, Role.MANAGER}
 
 TABLE: dict[tuple[str, str], set[str]] = {
     ("GET", "/"): ALL_ROLES,
+    ("GET", "/alerts"): ALL_ROLES,
+    ("GET", "/capture/marks.json"): ALL_ROLES,
+    ("GET", "/gate"): GATE,
+    ("POST", "/gate/arrival"): GATE,
+    ("GET", "/gate/departure"): GATE,
+    ("POST", "/gate/departure"): GATE,
+    ("GET", "/live"): ALL_ROLES,
+    ("GET", "/orders"): DESK,
+    ("POST", "/orders"): DESK,
+    ("GET", "/people"): {Role.MANAGER},
+    ("POST", "/people/add"): {Role.MANAGER},
+    ("POST", "/people/close"): {Role.MANAGER},
+    ("POST", "/people/end-sessions"): {Role.MANAGER},
+    ("POST", "/people/password"): {Role.MANAGER},
+    ("POST", "/people/roles"): {Role.MANAGER},
+    ("GET", "/questions"): ALL_ROLES,
+    ("GET", "/questions/{question_id}"): ALL_ROLES,
+    ("POST", "/questions/{question_id}"): ALL_ROLES,
+    ("GET", "/sales"): DESK,
+    ("GET", "/sales/compare"): DESK,
+    ("GET", "/sales/deal"): DESK,
+    ("POST", "/sales/deal"): DESK,
+    ("GET", "/stock"): ALL_ROLES,
+    ("GET", "/stock/glance"): ALL_ROLES,
+    ("GET", "/units/{mark:path}"): ALL_ROLES,
+    ("GET", "/workshop"): WORKSHOP,
+    ("GET", "/workshop/unit"): WORKSHOP,
+    ("POST", "/workshop/unit"): WORKSHOP,
+    ("GET", "/workshop/inspection"): WORKSHOP | GATE,
+    ("POST", "/workshop/inspection"): WORKSHOP | GATE,
     ("GET", "/api/alerts"): ALL_ROLES | {Scope.READ},
     ("POST", "/api/alerts/acknowledge"): ALL_ROLES,
     ("POST", "/api/alerts/put-off"): ALL_ROLES,
@@ -56,13 +90,15 @@ TABLE: dict[tuple[str, str], set[str]] = {
     ("GET", "/health"): EVERYBODY,
     ("GET", "/metrics"): {Role.MANAGER, Scope.READ},
     ("GET", "/ready"): EVERYBODY,
+    ("GET", "/service-worker.js"): EVERYBODY,
     ("GET", "/sign-in"): EVERYBODY,
     ("POST", "/sign-in"): EVERYBODY,
     ("POST", "/sign-out"): EVERYBODY,
 }
-"""Who may use each route. `sign-in` and `health` are all that is open to everybody."""
+"""Who may use each route. Signing in, `health` and scripts are all that is open to everybody."""
 
 FILLED = {
+    "{question_id}": str(uuid.uuid5(uuid.NAMESPACE_URL, "a question")),
     "{event_id}": str(uuid.uuid5(uuid.NAMESPACE_URL, "an event")),
     "{mark:path}": "ZZZU3000013",
     "{batch:path}": "B-7",
