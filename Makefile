@@ -29,6 +29,7 @@ demo: $(READY)  ## Work through the demo day and stop
 	$(BIN)/hardstand demo
 
 test: $(READY)  ## Run all tests, on every processor; ARGS= goes to pytest
+	$(BIN)/python -m deploy.browser >/dev/null
 	$(BIN)/python -m pytest -n auto -q $(ARGS)
 
 lint: $(READY)  ## Check style, layout, import contracts and house rules

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import contextlib
+import time
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import pytest
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import expect, sync_playwright
 
 from deploy.browser import FLAGS, BrowserMissingError, provide_browser
 from shared.clock import SystemClock
 from tests.support.depot import open_up
 from tests.support.live_site import LiveSite, go_live
+from tracker.web.access import COOKIE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -49,7 +51,7 @@ class Device:
             has_touch=self.size is PHONE,
             base_url=self.live.url,
         )
-        self.context.set_default_timeout(15_000)
+        self.context.set_default_timeout(30_000)
         page = self.context.pages[0]
         page.on("pageerror", lambda fault: self.faults.append(str(fault)))
         page.on("console", self._hear)
@@ -62,14 +64,11 @@ class Device:
             self.context = None
 
     def sign_in(self, *roles: str, to: str) -> Page:
-        """Open the browser, sign somebody new in, and go to a page."""
-        name, password = self.live.add_person(*roles)
+        """Open the browser with somebody new signed in, and go to a page."""
         page = self.open()
-        page.goto(f"/sign-in?next={to}")
-        page.fill("#name", name)
-        page.fill("#password", password)
-        page.click("main button")
-        page.wait_for_url(self.live.url + to)
+        cookie = {"name": COOKIE, "value": self.live.begin_session(*roles), "url": self.live.url}
+        page.context.add_cookies([cookie | {"expires": time.time() + 86_400}])  # type: ignore[list-item] - a plain dict will do
+        page.goto(to)
         return page
 
     def _hear(self, message: object) -> None:
@@ -95,13 +94,42 @@ def live(settings: Settings) -> Iterator[LiveSite]:
         yield live
 
 
+@pytest.fixture(scope="session")
+def playwright() -> Iterator[Playwright]:
+    """What drives the browsers."""
+    # Long for a machine that is busy with other tests; what is as it should be passes at once.
+    expect.set_options(timeout=30_000)
+    with sync_playwright() as playwright:
+        yield playwright
+
+
+@pytest.fixture
+def phone(
+    playwright: Playwright, chromium: Path, live: LiveSite, tmp_path: Path
+) -> Iterator[Device]:
+    """A phone; fails afterwards if a page threw, or broke the content policy."""
+    with using(Device(playwright, chromium, tmp_path / "browser", live, PHONE)) as device:
+        yield device
+
+
 @pytest.fixture(params=[PHONE, DESK], ids=["phone", "desk"])
 def device(
-    request: pytest.FixtureRequest, chromium: Path, live: LiveSite, tmp_path: Path
+    request: pytest.FixtureRequest,
+    playwright: Playwright,
+    chromium: Path,
+    live: LiveSite,
+    tmp_path: Path,
 ) -> Iterator[Device]:
-    """A device of each size; fails afterwards if a page threw, or broke the content policy."""
-    with sync_playwright() as playwright, contextlib.ExitStack() as held:
-        device = Device(playwright, chromium, tmp_path / "browser", live, request.param)
-        held.callback(device.close)
+    """A device of each size; fails afterwards as `phone` does."""
+    with using(Device(playwright, chromium, tmp_path / "browser", live, request.param)) as device:
         yield device
-        assert device.faults == []
+
+
+@contextlib.contextmanager
+def using(device: Device) -> Iterator[Device]:
+    """Provide a device that is closed afterwards, and tell of faults on its pages."""
+    try:
+        yield device
+    finally:
+        device.close()
+    assert device.faults == []

@@ -61,13 +61,13 @@ def test_arrival_with_a_misread_number_is_mended_by_one_tap(device: Device, live
     assert (record["presence"], record["tare_kg"], record["questions"]) == ("in-depot", 2230, [])
 
 
-def test_expected_unit_arrives_by_two_taps_with_its_photo(device: Device, live: LiveSite) -> None:
+def test_expected_unit_arrives_by_two_taps_with_its_photo(phone: Device, live: LiveSite) -> None:
     live.depot.record(
         report(
             "pre-advice", OTHER, size_type="45G1", purpose="transfer", masses=MASSES, batch="B-9"
         )
     )
-    page = device.sign_in("NORTH:gate", to="/gate")
+    page = phone.sign_in("NORTH:gate", to="/gate")
     page.click(".pick")
     expect(page.locator("#known")).to_contain_text("batch B-9")
     page.click("text=The doors say the same")
@@ -142,9 +142,9 @@ def test_offline_arrival_with_photo_is_recorded_once_after_the_browser_was_close
 
 
 def test_offline_entries_keep_their_order_and_a_refusal_comes_back(
-    device: Device, live: LiveSite
+    phone: Device, live: LiveSite
 ) -> None:
-    page = device.sign_in("NORTH:gate", to="/gate")
+    page = phone.sign_in("NORTH:gate", to="/gate")
     wait_for_kept(page)
     page.goto("/gate/departure")
     live.switch_off()
@@ -177,8 +177,8 @@ def test_offline_entries_keep_their_order_and_a_refusal_comes_back(
     assert len(received) == 2
 
 
-def test_arrival_works_without_script(device: Device, live: LiveSite) -> None:
-    page = device.sign_in("NORTH:gate", to="/gate")
+def test_arrival_works_without_script(phone: Device, live: LiveSite) -> None:
+    page = phone.sign_in("NORTH:gate", to="/gate")
     page.route("**/*.js", lambda route: route.abort())
     page.evaluate("navigator.serviceWorker.getRegistration().then((one) => one?.unregister())")
     page.goto("/gate")
@@ -198,8 +198,8 @@ def test_arrival_works_without_script(device: Device, live: LiveSite) -> None:
     assert len(live.depot.show(OTHER).history[0]["event"]["photos"]) == 1
 
 
-def test_check_digits_of_the_page_are_those_of_the_judge(device: Device) -> None:
-    page = device.sign_in("NORTH:gate", to="/gate")
+def test_check_digits_of_the_page_are_those_of_the_judge(phone: Device) -> None:
+    page = phone.sign_in("NORTH:gate", to="/gate")
     heads = [
         f"{owner}{serial:06d}"
         for owner in ("ZZZU", "HQXJ", "ABKZ")
@@ -216,8 +216,8 @@ def test_check_digits_of_the_page_are_those_of_the_judge(device: Device) -> None
     assert found == [marks.check_digit(head) for head in heads]
 
 
-def test_form_fields_say_the_same_on_the_page_and_on_the_server(device: Device) -> None:
-    page = device.sign_in("NORTH:gate", to="/gate")
+def test_form_fields_say_the_same_on_the_page_and_on_the_server(phone: Device) -> None:
+    page = phone.sign_in("NORTH:gate", to="/gate")
     said = page.evaluate(
         """async (pairs) => (await import("/static/form_fields.js")).readFields(pairs)""", PAIRS
     )

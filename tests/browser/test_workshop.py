@@ -45,9 +45,9 @@ def test_fitting_changes_the_tare_which_is_then_painted(device: Device, live: Li
     assert (record["repaint"], record["painted_tare_kg"], record["questions"]) == ([], 2399, [])
 
 
-def test_work_without_a_signal_is_kept_and_recorded_later(device: Device, live: LiveSite) -> None:
+def test_work_without_a_signal_is_kept_and_recorded_later(phone: Device, live: LiveSite) -> None:
     order_work(live)
-    page = device.sign_in("NORTH:workshop", to="/workshop")
+    page = phone.sign_in("NORTH:workshop", to="/workshop")
     wait_for_kept(page, f"/workshop/unit?name={BOX}")
     live.switch_off()
     page.goto("/workshop")
@@ -63,10 +63,10 @@ def test_work_without_a_signal_is_kept_and_recorded_later(device: Device, live: 
 
 
 def test_inspection_asks_for_the_air_first_and_reads_the_plate(
-    device: Device, live: LiveSite
+    phone: Device, live: LiveSite
 ) -> None:
     live.depot.record(report("gate-in", size_type="22G1", masses=MASSES, placards="METHYL BROMIDE"))
-    page = device.sign_in("NORTH:workshop", to="/workshop")
+    page = phone.sign_in("NORTH:workshop", to="/workshop")
     page.fill("#name", BOX)
     page.click("text=Begin")
     expect(page.locator(".known-already", has_text="METHYL BROMIDE")).to_be_visible()
@@ -101,13 +101,13 @@ def test_inspection_asks_for_the_air_first_and_reads_the_plate(
     )
 
 
-def test_mending_takes_the_damage_that_is_ticked(device: Device, live: LiveSite) -> None:
+def test_mending_takes_the_damage_that_is_ticked(phone: Device, live: LiveSite) -> None:
     damages = [
         {"component": "floor", "kind": "holed", "urgency": "before-release"},
         {"component": "paint", "kind": "paint-failed"},
     ]
     live.depot.record(report("gate-in"), report("inspection", damages=damages))
-    page = device.sign_in("NORTH:workshop", to="/workshop")
+    page = phone.sign_in("NORTH:workshop", to="/workshop")
     page.click(".job-link")
     page.get_by_role("button", name="Mended", exact=True).click()
     expect(page.locator("#told")).to_contain_text("Tick what it is about")

@@ -26,6 +26,13 @@ document.querySelector("form[action='/sign-out']")?.addEventListener("submit", (
   navigator.serviceWorker?.controller?.postMessage("forget");
 });
 
+let isTouched = false;
+document.addEventListener("input", () => (isTouched = true));
+navigator.serviceWorker?.addEventListener("message", ({ data }) => {
+  if (data?.fresh !== location.href) return;
+  if (!isTouched) location.reload();
+  else tell("This page was kept on the device; a newer one has come since. Load it again when you are done.", "care");
+});
 outbox.onChange(() => void showEntries());
 addEventListener("online", () => void sendAll());
 addEventListener("pageshow", (shown) => shown.persisted && void sendAll());

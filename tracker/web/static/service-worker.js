@@ -8,7 +8,7 @@ const SHELL = `hardstand-shell-${KEPT.release}`;
 const PAGES = "hardstand-pages";
 const STARTS = ["/gate", "/gate/departure", "/workshop"];
 const ALONE = ["/capture/marks.json"];
-const PATIENCE_MS = 3000;
+const PATIENCE_MS = 4000;
 const MOST_PAGES = 80;
 
 self.addEventListener("install", (event) => {
@@ -64,8 +64,11 @@ async function fromNetworkFirst(event) {
   const found = await findKept(request);
   if (found === undefined) return await asked.catch(() => noPage());
   // A weak signal is worse than none: after a while what is kept is shown.
-  const late = new Promise((resolve) => setTimeout(() => resolve(found), PATIENCE_MS));
-  return await Promise.race([asked.then(orKept(found), () => found), late]);
+  const late = new Promise((resolve) => setTimeout(() => resolve("late"), PATIENCE_MS));
+  const first = await Promise.race([asked.then(orKept(found), () => found), late]);
+  if (first !== "late") return first;
+  event.waitUntil(kept.then((isFresh) => isFresh && tellFresh(request.url)));
+  return found;
 }
 
 const orKept = (found) => (answer) => (answer.status >= 500 ? found : answer);
@@ -80,13 +83,19 @@ async function findKept(request) {
 }
 
 async function keep(request, answer) {
-  if (!answer.ok || answer.redirected) return;
+  if (!answer.ok || answer.redirected) return false;
   const pages = await caches.open(PAGES);
   await pages.put(request.url, answer);
   const keys = await pages.keys();
   for (const key of keys.slice(0, Math.max(0, keys.length - MOST_PAGES))) {
     if (!STARTS.includes(new URL(key.url).pathname)) await pages.delete(key);
   }
+  return true;
+}
+
+/** What was shown is older than what came in the end: let the page know. */
+async function tellFresh(url) {
+  for (const client of await self.clients.matchAll({ type: "window" })) client.postMessage({ fresh: url });
 }
 
 async function keepStarts() {
