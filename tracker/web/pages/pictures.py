@@ -22,6 +22,7 @@ _STYLE: Final = Style(
     font_family=_FONT, label_font_size=13, major_label_font_size=13, legend_font_size=13,
     value_font_size=12,
 )  # fmt: skip
+_LEGEND_IN_A_LINE: Final = 3
 _UNWANTED: Final = ("style", "script", "defs", "desc", "title")
 """Elements that the policy of our pages forbids, or that say what the table beside says."""
 
@@ -40,10 +41,12 @@ def draw_bars(counted: Counted, title: str, *, stacked: bool = False) -> Markup:
         css=[],
         style=_STYLE,
         margin=8,
+        # The library leaves room for one line of the legend.
+        margin_bottom=8 if len(counted.columns) <= _LEGEND_IN_A_LINE else 32,
         spacing=8,
         show_legend=len(counted.columns) > 1,
         legend_at_bottom=True,
-        legend_at_bottom_columns=min(3, len(counted.columns)),
+        legend_at_bottom_columns=min(_LEGEND_IN_A_LINE, len(counted.columns)),
         legend_box_size=12,
         truncate_legend=-1,
         truncate_label=-1,
