@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
+from sqlalchemy import text
 
 from shared.clock import SystemClock
 from shared.settings import Settings
@@ -18,11 +21,13 @@ from tests.support.depot import (
     Depot,
     findings_of,
     id_of,
+    lane_of,
     marks_of,
     report,
     states,
     wait_until,
 )
+from tracker.services.drain import drain
 from tracker.services.may_leave import may_leave
 from tracker.services.rebuild import rebuild
 from tracker.services.verify import verify
@@ -275,6 +280,59 @@ def test_rebuilding_finds_an_order_that_was_changed_and_one_that_nobody_placed(
     assert standing(depot, placed)["count"] == 1
     assert depot.one("SELECT count(*) FROM orders") == 1
     assert_sound(depot)
+
+
+def side_by_side(depot: Depot, first: bytes, second: bytes, unit: str) -> list[str]:
+    """Judge two events in drains that meet: the first is stopped at the unit it has to lock.
+
+    Returns the outcomes, sorted. The second must be waiting by then, for the first.
+    """
+    depot.send(first)
+    (lane,) = depot.lanes_waiting()
+    with ThreadPoolExecutor(2) as pool:
+        with depot.owner.begin() as holding:
+            query = text("SELECT FROM heads WHERE stream_id = :unit FOR UPDATE")
+            holding.execute(query, {"unit": depot.unit_id(unit)})
+            drains = [pool.submit(drain, depot.worker, lane)]
+            depot.wait_until_blocked(1)
+            depot.send(second)
+            (other,) = set(depot.lanes_waiting()) - {lane}
+            drains.append(pool.submit(drain, depot.worker, other))
+            depot.wait_until_blocked(2)
+        for done in drains:
+            done.result()
+    return sorted(depot.outcomes()[id_of(body)] for body in (first, second))
+
+
+def in_other_lane(make: Callable[[], bytes], mark: str) -> bytes:
+    """Return an event that waits in another lane than those of a mark."""
+    return next(body for body in iter(make, None) if lane_of(id_of(body)) != lane_of(mark))
+
+
+def test_order_waits_for_a_sale_of_the_last_unit_that_is_under_way(depot: Depot) -> None:
+    stock_up(depot, BOX)
+    placed = in_other_lane(lambda: order(1), BOX)
+    assert side_by_side(depot, report("sale", BOX), placed, BOX) == ["recorded", "refused"]
+    assert depot.one("SELECT count(*) FROM orders") == 0
+
+
+def test_two_sales_that_would_leave_an_order_short_together_wait_for_each_other(
+    depot: Depot,
+) -> None:
+    near, far = BOX, next(mark for mark in marks_of(20) if lane_of(mark) != lane_of(BOX))
+    stock_up(depot, near, far)
+    depot.record(order(1))
+    # Two buyers: writing down the same new name would make them wait in any case.
+    both = report("sale", near), report("sale", far, buyer="Bo Thorn")
+    assert side_by_side(depot, *both, near) == ["recorded", "refused"]
+    assert depot.one("SELECT count(*) FROM records WHERE free") == 1
+
+
+def test_sale_reported_from_another_depot_waits_all_the_same(depot: Depot) -> None:
+    stock_up(depot, BOX)
+    placed = in_other_lane(lambda: order(1), BOX)
+    abroad = report("sale", BOX, depot="SOUTH")
+    assert side_by_side(depot, abroad, placed, BOX) == ["recorded", "refused"]
 
 
 def test_two_hundred_at_once_never_promise_more_than_there_is(depot: Depot) -> None:
