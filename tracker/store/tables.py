@@ -2,6 +2,8 @@
 
 Constraints are named in full, so that an error of the database can be read by name. `json`, not
 `jsonb`, holds what a digest or a byte-for-byte comparison rests on: it keeps the text as written.
+
+Long because one schema is compared with the migrations as a whole.
 """
 
 from __future__ import annotations
