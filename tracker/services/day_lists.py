@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date
 from typing import Any
 
 from sqlalchemy import Connection
@@ -41,4 +41,4 @@ def day_at(context: Context, depot: str) -> date:
 
 
 def _today(context: Context, connection: Connection, depot: str) -> date:
-    return context.clock.now().astimezone(house.zones(connection).get(depot)).date()
+    return context.clock.now().astimezone(house.zones(connection).get(depot, UTC)).date()

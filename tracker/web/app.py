@@ -34,7 +34,7 @@ from tracker.web.backlog import Backlog
 from tracker.web.headers import Headers
 from tracker.web.limits import BodyLimit
 from tracker.web.means import WebMeans
-from tracker.web.pages import desks, gate, offline, sign_in, start, workshop, words
+from tracker.web.pages import desks, gate, offline, sign_in, start, words, workshop
 from tracker.web.sweeping import Sweeper
 from tracker.web.waiting import VerdictWaiter
 

@@ -1,0 +1,46 @@
+"""What a depot's day holds for its gate and its workshop."""
+
+from datetime import timedelta
+
+from shared.clock import StandingClock
+from tests.support.depot import BOX, OTHER, THIRD, Depot, report
+from tracker.services import day_lists
+
+
+def marks_in(day: day_lists.DayList) -> list[str]:
+    return [unit["mark"] for unit in day.units]
+
+
+def test_expected_units_come_by_day_and_those_without_a_day_last(depot: Depot) -> None:
+    depot.open_depot("NORTH")
+    depot.record(
+        report("pre-advice", BOX),
+        report("pre-advice", OTHER, expected_on="2026-03-09"),
+        report("pre-advice", THIRD, expected_on="2026-03-02"),
+        report("pre-advice", "HQXU3000106", depot="SOUTH"),
+    )
+    assert marks_in(day_lists.list_expected(depot.web, "NORTH")) == [THIRD, OTHER, BOX]
+    depot.record(report("gate-in", THIRD))
+    assert marks_in(day_lists.list_expected(depot.web, "NORTH")) == [OTHER, BOX]
+
+
+def test_units_with_work_are_those_with_an_order_damage_paint_or_weighing(depot: Depot) -> None:
+    depot.open_depot("NORTH")
+    lines = [{"work": "lock-box"}]
+    depot.record(report("gate-in", BOX), report("gate-in", OTHER), report("gate-in", THIRD))
+    assert marks_in(day_lists.list_with_work(depot.web, "NORTH")) == []
+    depot.record(
+        report("inspection", BOX, damages=[{"component": "paint", "kind": "paint-failed"}]),
+        report("work-order", THIRD, lines=lines, due_on="2026-03-04"),
+        report("modification", OTHER, weighed_tare_kg=2240),
+    )
+    assert marks_in(day_lists.list_with_work(depot.web, "NORTH"))[0] == THIRD
+    assert set(marks_in(day_lists.list_with_work(depot.web, "NORTH"))) == {BOX, OTHER, THIRD}
+    assert day_lists.list_with_work(depot.web, "SOUTH").units == ()
+
+
+def test_day_is_that_of_the_depot(depot: Depot, clock: StandingClock) -> None:
+    depot.open_depot("NORTH", "Pacific/Kiritimati")
+    clock.move(timedelta(hours=3))
+    assert day_lists.day_at(depot.web, "NORTH").isoformat() == "2026-03-03"
+    assert day_lists.day_at(depot.web, "SOUTH").isoformat() == "2026-03-02"
