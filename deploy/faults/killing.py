@@ -18,6 +18,7 @@ from deploy.faults.http_sender import HttpSender
 from deploy.faults.scene import FaultRunError, Scene
 from deploy.process import Part
 from shared.addresses import Role
+from shared.task_names import TaskName
 from tracker.announce import LaneAnnouncer
 from tracker.services.let_go import let_go
 from tracker.store import intake
@@ -134,7 +135,7 @@ def repeat_announcements(scene: Scene) -> str:
     with scene.sending(), app.connection_for_write() as connection:
         while told < 800:
             for lane in range(settings.lanes):
-                app.send_task("hardstand.drain", args=[lane], queue="drain", connection=connection)
+                app.send_task(TaskName.DRAIN, args=[lane], queue="drain", connection=connection)
                 told += 1
     return f"{told} announcements of {settings.lanes} lanes"
 

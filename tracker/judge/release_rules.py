@@ -54,8 +54,6 @@ RULES: Final = (PACK_INCOMPLETE, CUSTOMS_UNKNOWN, MARKS_REMAIN, OVERRIDDEN)
 COMMERCIAL: Final = frozenset(
     {
         "sale.reserved-for-another",
-        "sale.promised-to-orders",
-        "order.too-few-in-stock",
         "order.unpaid",
         "release.unpaid",
         "release.customs-unknown",

@@ -115,12 +115,9 @@ def judge_correction(
     if correction.withdrawn:
         refused = hinders_withdrawing(target)
         return Settling(refused) if refused else Settling(here=gone)
-    if "new_mark" in changes or (there is not None and "new_mark" in target.payload):
-        return _refused(settling_rules.NEW_MARK_STAYS.finding("changes"))
-    if all(target.payload.get(name) == value for name, value in changes.items()):
-        return _refused(settling_rules.NOTHING_CHANGED.finding("changes"))
-    if there is not None and target.kind not in FACTS:
-        return _refused(settling_rules.DECISION_STAYS.finding("changes"))
+    forbidden = _forbids_changes(target, changes, moves=there is not None)
+    if forbidden is not None:
+        return _refused(forbidden)
     record = here.record
     if there is not None:
         record, target = there.record, _nameless(target)
@@ -135,6 +132,17 @@ def judge_correction(
     if there is None:
         return Settling(here=brought)
     return Settling(here=gone, there=brought, moved=[target.event_id])
+
+
+def _forbids_changes(target: Entry, changes: Payload, *, moves: bool) -> Finding | None:
+    """Return what forbids changes before anybody looks at their values."""
+    if "new_mark" in changes or (moves and "new_mark" in target.payload):
+        return settling_rules.NEW_MARK_STAYS.finding("changes")
+    if all(target.payload.get(name) == value for name, value in changes.items()):
+        return settling_rules.NOTHING_CHANGED.finding("changes")
+    if moves and target.kind not in FACTS:
+        return settling_rules.DECISION_STAYS.finding("changes")
+    return None
 
 
 def _open_question(record: Record, wanted: str) -> Question | None:

@@ -66,8 +66,8 @@ NOT_WITHDRAWN: Final = _refusal(
 DECISION_FIXED: Final = _refusal(
     "correction.decision-fixed",
     "A correction does not change what was decided: {seen}. Cancel it, and decide anew.",
-    "What a decision is about is judged when it is asked for, never afterwards. What it says beside "
-    "that may be corrected, if asking so anew would not be refused.",
+    "What a decision is about is judged when it is asked for, never afterwards. What it says "
+    "beside that may be corrected, if asking so anew would not be refused.",
 )
 
 NEW_MARK_STAYS: Final = _refusal(

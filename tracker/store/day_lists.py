@@ -13,8 +13,8 @@ from sqlalchemy import Connection, String, cast, select, text
 from tracker.store.tables import RECORDS
 
 HAS_WORK: Final = (
-    "body->>'orders' <> '[]' OR body->>'damages' <> '[]'"
-    " OR body->>'repaint' <> '[]' OR body->>'to_weigh' = 'true'"
+    "(body->>'orders' <> '[]' OR body->>'damages' <> '[]'"
+    " OR body->>'repaint' <> '[]' OR body->>'to_weigh' = 'true')"
 )
 """What the workshop has to do with a unit: an order, a damage, paint, or weighing."""
 
@@ -44,7 +44,7 @@ def list_with_work(connection: Connection, depot: str, size: int) -> list[dict[s
             RECORDS.c.depot == depot,
             RECORDS.c.presence == "in-depot",
             RECORDS.c.merged_into.is_(None),
-            text(f"({HAS_WORK})"),
+            text(HAS_WORK),
         )
         .order_by(
             RECORDS.c.work_due_on.nulls_last(), RECORDS.c.mend_by.nulls_last(), RECORDS.c.mark

@@ -65,7 +65,7 @@ def streams_of(connection: Connection, event_ids: Collection[UUID]) -> dict[UUID
         )
     )
     streams: dict[UUID, UUID] = dict(found.all())
-    # Whoever moves an event holds the lock of the unit it stands with, so the positions are in order.
+    # Whoever moves an event holds the lock of the unit it stands with: positions are in order.
     moved = connection.execute(
         select(MOVES.c.event_id, MOVES.c.to_unit)
         .where(MOVES.c.event_id.in_(list(event_ids)))

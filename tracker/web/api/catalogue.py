@@ -29,7 +29,8 @@ def get_catalogue(means: TheMeans) -> list[ListedWork]:
 def put_work(work: TheWork, terms: WorkTerms, means: TheMeans) -> ListedWork:
     """Let the catalogue say so of one piece of work, new or known.
 
-    It says what is sent and no more: a field left out is empty. `price` is text or a number of at most two decimals, and comes back as text.
+    It says what is sent and no more: a field left out is empty. `price` is text or a number of at
+    most two decimals, and comes back as text.
     """
     return catalogue.put(means.context, work, terms)
 
