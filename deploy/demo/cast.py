@@ -6,20 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from random import Random
-from typing import Final
 
-from deploy.demo import boxes, past, steps
-from deploy.demo.boxes import TWENTY_FT, Box
-from deploy.demo.house import BUYERS, QUAY, TARN, Depot
-from deploy.demo.life import Life, working_day_before
+from deploy.demo import past, steps
+from deploy.demo.boxes import Box
+from deploy.demo.house import BUYERS, QUAY, SALES_DESK, TARN, Depot
+from deploy.demo.life import working_day_before
 from deploy.demo.past import Camera
 from deploy.demo.reports import Pen, Report
+from deploy.demo.stage import BATCH, Stage
+from deploy.demo.trade_cast import TradeCast, make_trade_cast
 from shared.months import Month
 from shared.plates import MonthReading, last_valid_day
-
-_BATCH: Final = "B-100"
-_SUPPLIER: Final = "Farshore Box Works"
-_FIRST_SERIAL: Final = 700_011
 
 
 @dataclass(slots=True)
@@ -39,63 +36,13 @@ class Cast:
     wrong_inspection: str
     first_buyer: str
     mend_by: date
+    trade: TradeCast
     reports: list[Report] = field(default_factory=list)
-
-
-@dataclass(slots=True)
-class _Stage:
-    """Hands out boxes of one batch, and remembers what was reported about each."""
-
-    pen: Pen
-    today: date
-    chance: Random
-    camera: Camera
-    reports: list[Report] = field(default_factory=list)
-    _made: int = 0
-
-    def life(self, depot: Depot, days_ago: int, *, examined_by: Month | None = None) -> Life:
-        """Begin a box's life, so many days ago; a used one where it must soon be examined."""
-        day = working_day_before(self.today, days_ago)
-        mark = boxes.make_mark("ZZTU", _FIRST_SERIAL + 11 * self._made)
-        self._made += 1
-        if examined_by is None:
-            box = boxes.make_new(mark, TWENTY_FT, Month.of(day), self.chance, "RAL 5010")
-        else:
-            made = examined_by.plus(-120)
-            box = boxes.make_used(mark, TWENTY_FT, made, examined_by, self.chance, "RAL 8004")
-        return Life(self.pen, box, depot, day)
-
-    def expected(self, depot: Depot, days_ago: int) -> Box:
-        """Return a box that is announced and has not come."""
-        life = self.life(depot, days_ago)
-        steps.announce(life, _BATCH, _SUPPLIER)
-        return self.done(life)
-
-    def arrived(self, depot: Depot, days_ago: int, *, examined_by: Month | None = None) -> Life:
-        """Return the life of a box that came in."""
-        life = self.life(depot, days_ago, examined_by=examined_by)
-        steps.announce(life, _BATCH, _SUPPLIER)
-        life.wait(2)
-        steps.arrive(life, self.chance, _BATCH)
-        return life
-
-    def in_stock(self, depot: Depot, days_ago: int, *, examined_by: Month | None = None) -> Life:
-        """Return the life of a box that came in, was looked at and bought."""
-        life = self.arrived(depot, days_ago, examined_by=examined_by)
-        life.plate_photo = self.camera(life.box)
-        steps.inspect(life)
-        steps.acquire(life, _BATCH)
-        return life
-
-    def done(self, life: Life) -> Box:
-        """Keep what was reported; return the box."""
-        self.reports += life.reports
-        return life.box
 
 
 def make_cast(pen: Pen, today: date, chance: Random, reading: MonthReading, camera: Camera) -> Cast:
     """Return the boxes of the day; `reading` says when a month on a plate falls due."""
-    stage = _Stage(pen, today, chance, camera)
+    stage = Stage(pen, today, chance, camera)
     doubtful = stage.arrived(TARN, 12)
     inspection = steps.inspect(doubtful, condition="as-is")
     to_mend, mend_by = _damaged(stage)
@@ -111,12 +58,13 @@ def make_cast(pen: Pen, today: date, chance: Random, reading: MonthReading, came
         unreleased=unreleased,
         to_mend=to_mend,
         to_examine=tuple(
-            stage.done(stage.in_stock(TARN if number % 2 else QUAY, 90, examined_by=month))
+            _kept_for_export(stage, TARN if number % 2 else QUAY, month)
             for number, month in enumerate(soon_due(today, reading))
         ),
         wrong_inspection=inspection,
         first_buyer=first_buyer,
         mend_by=mend_by,
+        trade=make_trade_cast(stage),
     )
     cast.reports = past.up_to(stage.reports, today)
     return cast
@@ -134,7 +82,17 @@ def soon_due(today: date, reading: MonthReading) -> Sequence[Month]:
     return (due + due[-1:] * 3)[:3]
 
 
-def _damaged(stage: _Stage) -> tuple[Box, date]:
+def _kept_for_export(stage: Stage, depot: Depot, month: Month) -> Box:
+    """A box that is reserved for export, and must be examined before it goes."""
+    life = stage.in_stock(depot, 90, examined_by=month)
+    life.day = working_day_before(stage.today, 12)
+    until = f"{stage.today + timedelta(days=30)}T16:00:00+00:00"
+    said = {"buyer": BUYERS[5], "until": until, "intended_use": "export"}
+    life.decision("reservation", SALES_DESK, **said)
+    return stage.done(life)
+
+
+def _damaged(stage: Stage) -> tuple[Box, date]:
     """A box whose damage was to be mended by last week, and was not."""
     life = stage.arrived(TARN, 30)
     mend_by = stage.today - timedelta(days=6)
@@ -144,11 +102,11 @@ def _damaged(stage: _Stage) -> tuple[Box, date]:
         condition="as-is",
         damages=[damage | {"urgency": "before-release", "mend_by": mend_by.isoformat()}],
     )
-    steps.acquire(life, _BATCH)
+    steps.acquire(life, BATCH)
     return stage.done(life), mend_by
 
 
-def _sold(stage: _Stage) -> tuple[str, Box]:
+def _sold(stage: Stage) -> tuple[str, Box]:
     """A box that was sold a few days ago, and is not yet released."""
     life = stage.in_stock(QUAY, 33)
     life.day = working_day_before(stage.today, 2)
@@ -157,7 +115,7 @@ def _sold(stage: _Stage) -> tuple[str, Box]:
     return buyer, stage.done(life)
 
 
-def _under_way(stage: _Stage) -> Box:
+def _under_way(stage: Stage) -> Box:
     """A box that left for the other depot on the last working day."""
     life = stage.in_stock(TARN, 50)
     life.day = working_day_before(stage.today, 1)

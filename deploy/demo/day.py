@@ -15,11 +15,13 @@ from rich.console import Console
 
 from deploy import run as deployment
 from deploy import stack
-from deploy.demo import hand_in, house, scenario, sign_ins
+from deploy.demo import hand_in, house, put_off, scenario, sign_ins, stock_round
+from deploy.demo.incidents import Incident
+from deploy.demo.next_steps import NextStep, list_next_steps
 from deploy.demo.scenario import Scenario
 from deploy.demo.sign_ins import SignIn
 from deploy.demo.tell import Teller
-from deploy.demo.today import Incident, tell_today
+from deploy.demo.today import tell_today
 from deploy.process import Part
 from deploy.services import Addresses
 from deploy.stack import Stack
@@ -47,6 +49,7 @@ class Today:
     due: Sequence[Mapping[str, Any]]
     mails: Mapping[str, int]
     verification: Verification
+    next_steps: Sequence[NextStep]
 
 
 def run(settings: Settings, *, serve: bool) -> None:
@@ -80,7 +83,9 @@ def prepare(web: Context, worker: Context, teller: Teller) -> Scenario:
         hand_in.feed_past(web, worker, told.lots, tick)
     with web.engine.begin() as connection:
         teller.stock(queries.count_stock(connection, "presence"))
+    teller.walk(told.walk, stock_round.keep_walk(web, told.walk))
     daily_round.make_rounds(worker)
+    put_off.put_off_missing(web, told)
     return told
 
 
@@ -99,7 +104,8 @@ def live(
     post.send_waiting(worker, post.post_of(worker))
     with worker.engine.begin() as connection:
         due, mails = alerts.list_open(connection), outbox.count_by_state(connection)
-    return Today(incidents, verdicts, due, mails, verify(worker))
+    steps = list_next_steps(web, told.cast)
+    return Today(incidents, verdicts, due, mails, verify(worker), steps)
 
 
 def tell(teller: Teller, web: Context, today: Today, people: Sequence[SignIn]) -> None:
@@ -110,6 +116,7 @@ def tell(teller: Teller, web: Context, today: Today, people: Sequence[SignIn]) -
     teller.due(today.due)
     teller.mail(today.mails, where)
     teller.sound(streams=found.streams, rows=found.rows, root=found.root)
+    teller.next_steps(today.next_steps)
     teller.sign_ins(people)
 
 

@@ -8,8 +8,8 @@ from dataclasses import replace
 from typing import Final
 from uuid import UUID
 
+from deploy.demo.incidents import Incident
 from deploy.demo.reports import Report
-from deploy.demo.today import Incident
 from deploy.errors import DeployError
 from schemas.verdicts import Verdict
 from shared.clock import StandingClock

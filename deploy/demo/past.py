@@ -150,7 +150,7 @@ def _sell_for_export(life: Life, chance: Random) -> None:
     life.wait(chance.randint(5, 50))
     reference = steps.sell(life, chance, "export")
     life.wait(chance.randint(1, 5))
-    steps.collect(life, chance, reference)
+    steps.collect(life, chance, reference, proof=f"EXIT {reference}")
 
 
 def _fit_lock_box(life: Life, chance: Random) -> None:

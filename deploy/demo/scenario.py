@@ -22,6 +22,7 @@ from deploy.demo.life import Life, working_day
 from deploy.demo.past import YEAR
 from deploy.demo.plate_photos import photograph
 from deploy.demo.reports import Pen, Report
+from deploy.demo.stock_round import Walk, tell_walk
 from deploy.errors import DeployError
 from shared.months import Month
 from tracker.services.context import Context
@@ -31,7 +32,7 @@ from tracker.store.queries import StockFilter
 
 _SEED: Final = "the demo day of Hardstand"
 _HERALD: Final = boxes.make_mark("ZZTU", 700_000)
-_HERALD_BATCH: Final = "DEMO-DAY"
+_HERALD_BATCH: Final = "DEMO-DAY-2"
 
 
 class HouseInUseError(DeployError):
@@ -51,6 +52,7 @@ class Scenario:
 
     moment: datetime
     cast: Cast
+    walk: Walk
     lots: list[list[Report]]
     is_known: bool
     """The database has it already, or has begun to."""
@@ -73,7 +75,9 @@ def make_scenario(context: Context) -> Scenario:
     cast = make_cast(pen, today, chance, context.month_reading, camera)
     told = cast.reports + past.tell_past(pen, today, chance, camera)
     told += _sell_herald(pen, today, chance)
-    return Scenario(moment, cast, [[first], *past.in_order(told)], found is not None)
+    walk = tell_walk(pen, told, today, cast.trade)
+    told += walk.reports
+    return Scenario(moment, cast, walk, [[first], *past.in_order(told)], found is not None)
 
 
 def _announce_herald(pen: Pen, moment: datetime) -> Report:

@@ -16,9 +16,10 @@ from deploy.demo.life import Life
 from shared.months import Month
 from shared.plates import next_examination_due
 
-_LOCK_BOX_KG: Final = 14
-_LOUVRE_VENT_KG: Final = 4
-_LOUVRE_CUT_OUT_KG: Final = 3
+LOCK_BOX_KG: Final = 9
+LOUVRE_VENT_KG: Final = 3
+LOUVRE_CUT_OUT_KG: Final = 1
+"""As the catalogue has them."""
 _DAMAGES: Final = (
     {"place": "LB2N", "component": "side-panel", "kind": "dented", "measured_mm": 40},
     {"place": "DB3N", "component": "door-gasket", "kind": "cut", "measured_mm": 300},
@@ -74,6 +75,8 @@ def acquire(life: Life, batch: str) -> None:
         owner=HOUSE,
         title_evidence=f"bill of sale, batch {batch}",
         title_passed_on=life.day.isoformat(),
+        customs="free-circulation",
+        customs_entry=f"ENTRY {batch}",
     )
 
 
@@ -119,9 +122,9 @@ def count(life: Life) -> None:
 
 def fit_lock_box(life: Life) -> int:
     """A lock box is ordered, fitted, and the doors are painted anew; return the tare in kg."""
-    order = _order(life, "lock-box", 1)
-    tare_kg = life.box.tare_kg + _LOCK_BOX_KG
-    fitted = {"work": "lock-box", "mass_kg": _LOCK_BOX_KG}
+    order = order_work(life, {"lock-box": 1})
+    tare_kg = life.box.tare_kg + LOCK_BOX_KG
+    fitted = {"work": "lock-box", "mass_kg": LOCK_BOX_KG}
     life.fact("modification", life.depot.workshop, fittings=[fitted], order=order)
     _repaint(life, tare_kg)
     return tare_kg
@@ -129,14 +132,14 @@ def fit_lock_box(life: Life) -> int:
 
 def fit_louvre_vents(life: Life) -> None:
     """Four louvre vents are cut in; the approving body is asked, so it is sold for storage only."""
-    order = _order(life, "louvre-vent", 4)
+    order = order_work(life, {"louvre-vent": 4})
     fitted = {
         "work": "louvre-vent",
         "count": 4,
-        "mass_kg": _LOUVRE_VENT_KG,
-        "cut_out_kg": _LOUVRE_CUT_OUT_KG,
+        "mass_kg": LOUVRE_VENT_KG,
+        "cut_out_kg": LOUVRE_CUT_OUT_KG,
     }
-    tare_kg = life.box.tare_kg + 4 * (_LOUVRE_VENT_KG - _LOUVRE_CUT_OUT_KG)
+    tare_kg = life.box.tare_kg + 4 * (LOUVRE_VENT_KG - LOUVRE_CUT_OUT_KG)
     life.fact(
         "modification",
         life.depot.workshop,
@@ -197,8 +200,8 @@ def sell(life: Life, chance: Random, use: str, buyer: str | None = None) -> str:
     return reference
 
 
-def collect(life: Life, chance: Random, reference: str) -> None:
-    """It is released, asked for at the barrier, and leaves."""
+def collect(life: Life, chance: Random, reference: str, proof: str | None = None) -> None:
+    """It is released, asked for at the barrier, and leaves; `proof` that it left the country."""
     haulier = chance.choice(HAULIERS)
     expires_at = f"{life.day + timedelta(days=30)}T16:00:00+00:00"
     life.decision(
@@ -208,7 +211,7 @@ def collect(life: Life, chance: Random, reference: str) -> None:
     life.decision("clearance", life.depot.gate, reference=reference, source="phone")
     life.fact("gate-out", life.depot.gate, reference=reference, haulier=haulier, source="phone")
     life.wait(1)
-    life.fact("delivery", SALES_DESK, outcome="delivered")
+    life.fact("delivery", SALES_DESK, outcome="delivered", proof_of_export=proof)
 
 
 def scrap(life: Life) -> None:
@@ -223,10 +226,11 @@ def some_slot(chance: Random) -> str:
     return f"{chance.choice('ABCDEFGH')}{chance.randint(1, 24)}-{chance.randint(1, 3)}"
 
 
-def _order(life: Life, work: str, pieces: int) -> str:
+def order_work(life: Life, lines: dict[str, int]) -> str:
+    """Work from the catalogue is ordered, so many pieces of each; return the id of the order."""
     due_on = (life.day + timedelta(days=21)).isoformat()
-    lines = [{"work": work, "count": pieces}]
-    order = life.decision("work-order", SALES_DESK, lines=lines, due_on=due_on)
+    told = [{"work": work, "count": pieces} for work, pieces in lines.items()]
+    order = life.decision("work-order", SALES_DESK, lines=told, due_on=due_on)
     life.wait(2)
     return str(order)
 

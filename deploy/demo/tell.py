@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import groupby
 from typing import Any, Final
 from uuid import UUID
 
@@ -15,15 +16,20 @@ from rich.text import Text
 
 from deploy.demo.hand_in import Tick
 from deploy.demo.house import DEPOTS
+from deploy.demo.incidents import Incident
+from deploy.demo.next_steps import NextStep
 from deploy.demo.scenario import Scenario
 from deploy.demo.sign_ins import SignIn
-from deploy.demo.today import Incident
+from deploy.demo.stock_round import Walk
 from schemas.findings import Severity
 from schemas.verdicts import Verdict
+from tracker.services.stock_check import Comparison
 
 _TOLD: Final = (Severity.REFUSE, Severity.BREACH, Severity.DOUBT)
 _STYLES: Final = {"recorded": "green", "refused": "red", "held": "magenta"}
 _INDENT: Final = (0, 0, 0, 4)
+_OF_A_KIND: Final = 3
+"""How many alerts of one kind are told one by one."""
 
 
 class Teller:
@@ -66,6 +72,17 @@ class Teller:
         told = ", ".join(f"{count} {presence}" for presence, count in sorted(by_presence.items()))
         self._say(f"{units} units: {told}.")
 
+    def walk(self, walk: Walk, found: Comparison) -> None:
+        """Say what the stock check came to."""
+        missed = ", ".join(str(one.mark) for one in found.not_found) or "none"
+        misplaced = ", ".join(
+            f"{one.mark} in {one.slot} and not in {one.slot_before}" for one in found.in_wrong_slot
+        )
+        self._say(
+            f"Stock check {walk.id}: not found {missed}; in the wrong slot {misplaced or 'none'}."
+        )
+        self._command(f"hardstand stock-check compare {walk.id}")
+
     def today(self, incidents: Sequence[Incident], verdicts: Mapping[UUID, Verdict]) -> None:
         """Say what went wrong, what the verdicts were, and where to look."""
         self._heading("What happened today")
@@ -84,10 +101,12 @@ class Teller:
     def due(self, alerts: Sequence[Mapping[str, Any]]) -> None:
         """Say what the daily round found to be due."""
         self._heading("What falls due")
-        for alert in alerts:
-            self._console.print(Padding(f"{alert['mark']} at {alert['depot']}", _INDENT))
-            told = f"due {alert['due_on']}, told to {alert['role']}: {alert['says']}"
-            self._console.print(Padding(told, (0, 0, 0, 6)), style="yellow")
+        for _, of_kind in groupby(sorted(alerts, key=_kind), _kind):
+            told = list(of_kind)
+            for alert in told[:_OF_A_KIND]:
+                self._alert(alert)
+            if (more := len(told) - _OF_A_KIND) > 0:
+                self._console.print(Padding(f"and {more} more of this kind", (0, 0, 0, 6)))
         self._command("hardstand alerts")
 
     def mail(self, by_state: Mapping[str, int], where: str) -> None:
@@ -103,6 +122,15 @@ class Teller:
         self._console.print(Padding(told, _INDENT))
         self._command("hardstand verify")
         self._command("hardstand rebuild --check")
+
+    def next_steps(self, steps: Sequence[NextStep]) -> None:
+        """Say what each of the four would do next, and on which page."""
+        self._heading("What each would do next")
+        for who, theirs in groupby(steps, lambda step: step.who):
+            self._console.print(Padding(who, _INDENT), style="bold")
+            for step in theirs:
+                self._console.print(Padding(step.says, (0, 0, 0, 6)))
+                self._console.print(Text(f"        {step.path}", style="cyan"), soft_wrap=True)
 
     def sign_ins(self, people: Sequence[SignIn]) -> None:
         """List who can sign in."""
@@ -128,6 +156,14 @@ class Teller:
             Padding("hardstand serve   serves pages and API of this house", _INDENT)
         )
 
+    def _alert(self, alert: Mapping[str, Any]) -> None:
+        self._console.print(Padding(f"{alert['mark']} at {alert['depot']}", _INDENT))
+        told = f"due {alert['due_on']}, told to {alert['role']}: {alert['says']}"
+        self._console.print(Padding(told, (0, 0, 0, 6)), style="yellow")
+        if alert["put_off_until"] is not None:
+            words = f"put off until {alert['put_off_until']}: {alert['reason']}"
+            self._console.print(Padding(words, (0, 0, 0, 6)))
+
     def _verdict(self, kind: str, verdict: Verdict) -> None:
         line = Text("    → ").append(kind).append(": ")
         line.append(verdict.verdict.value, style=_STYLES[verdict.verdict.value])
@@ -147,3 +183,7 @@ class Teller:
 
     def _say(self, words: str) -> None:
         self._console.print(words)
+
+
+def _kind(alert: Mapping[str, Any]) -> str:
+    return str(alert["kind"])

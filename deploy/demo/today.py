@@ -6,62 +6,26 @@ as it is where a person looks first and answers then.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from itertools import chain
 from string import digits
-from typing import Any, Final
+from typing import Final
 
 from deploy.demo.boxes import Box
 from deploy.demo.cast import Cast
-from deploy.demo.house import BUYERS, QUAY, SALES_DESK, TARN, Depot
-from deploy.demo.reports import Pen, Report
+from deploy.demo.house import BUYERS, QUAY, SALES_DESK, TARN
+from deploy.demo.incidents import Desk, Incident
+from deploy.demo.reports import Pen
+from deploy.demo.trade import tell_trade
 from shared import marks
 from tracker.judge.entry import question_id
 
 _OFF_BY_KG: Final = 250
 
 
-@dataclass(frozen=True, slots=True)
-class Incident:
-    """One thing that goes wrong. `look` are commands that show what came of it."""
-
-    title: str
-    says: str
-    look: tuple[str, ...]
-    steps: tuple[tuple[Report, ...], ...]
-
-    @property
-    def reports(self) -> tuple[Report, ...]:
-        """Return all its events, in the order in which they are handed in."""
-        return tuple(report for step in self.steps for report in step)
-
-
-@dataclass(frozen=True, slots=True)
-class _Desk:
-    """Writes today's reports: facts so many minutes before the moment, decisions at it."""
-
-    pen: Pen
-    moment: datetime
-
-    def fact(self, depot: Depot, mark: str, kind: str, minutes_ago: int, /, **said: Any) -> Report:  # noqa: ANN401 - fields
-        """Return a report of what happened, by the gate unless it says otherwise."""
-        at = self.moment - timedelta(minutes=minutes_ago)
-        common = {"depot": depot.code, "mark": mark, "source": "phone"}
-        told = {"happened_at": at.isoformat(), "reported_by": depot.gate}
-        return self.pen.write(kind, self.moment, common | told | said)
-
-    def decision(self, depot: Depot, by: str, kind: str, /, **said: Any) -> Report:  # noqa: ANN401 - fields
-        """Return a report of what is asked for."""
-        common = {"depot": depot.code, "source": "page", "reported_by": by}
-        return self.pen.write(
-            kind, self.moment, common | {"happened_at": self.moment.isoformat()} | said
-        )
-
-
 def tell_today(cast: Cast, moment: datetime) -> list[Incident]:
     """Return the incidents in the order in which they are told."""
-    desk = _Desk(Pen("today"), moment)
+    desk = Desk(Pen("today"), moment)
     return [
         _misread(desk, cast.misread),
         _still_misread(desk, cast.still_misread),
@@ -71,6 +35,7 @@ def tell_today(cast: Cast, moment: datetime) -> list[Incident]:
         _corrected(desk, cast),
         _sold_twice(desk, cast.sold_twice),
         _unreleased(desk, cast),
+        *tell_trade(desk, cast.trade),
     ]
 
 
@@ -84,9 +49,9 @@ def misread(mark: str) -> str:
     return next(text for text in chain(swapped, wrong) if not marks.is_sound(text))
 
 
-def _misread(desk: _Desk, box: Box) -> Incident:
+def _misread(desk: Desk, box: Box) -> Incident:
     read = misread(box.mark)
-    came = _gate_in(desk, TARN, box, 340, mark=read)
+    came = desk.gate_in(TARN, box, 340, mark=read)
     seen = desk.fact(
         TARN,
         read,
@@ -114,9 +79,9 @@ def _misread(desk: _Desk, box: Box) -> Incident:
     )
 
 
-def _still_misread(desk: _Desk, box: Box) -> Incident:
+def _still_misread(desk: Desk, box: Box) -> Incident:
     read = misread(box.mark)
-    came = _gate_in(desk, QUAY, box, 120, mark=read)
+    came = desk.gate_in(QUAY, box, 120, mark=read)
     asked = question_id(str(came.id), "mark.check-digit", "mark")[:8]
     return Incident(
         "Another, left for you",
@@ -130,7 +95,7 @@ def _still_misread(desk: _Desk, box: Box) -> Incident:
     )
 
 
-def _second_gate_in(desk: _Desk, box: Box) -> Incident:
+def _second_gate_in(desk: Desk, box: Box) -> Incident:
     came = desk.fact(QUAY, box.mark, "gate-in", 200, purpose="transfer", slot="C7-1")
     return Incident(
         "A second gate-in",
@@ -141,11 +106,11 @@ def _second_gate_in(desk: _Desk, box: Box) -> Incident:
     )
 
 
-def _wrong_masses(desk: _Desk, box: Box) -> Incident:
+def _wrong_masses(desk: Desk, box: Box) -> Incident:
     masses = box.masses()
     masses = {name: masses[name] for name in ("gross_kg", "tare_kg", "payload_kg")}
     masses["payload_kg"] -= _OFF_BY_KG
-    came = _gate_in(desk, TARN, box, 170, masses=masses)
+    came = desk.gate_in(TARN, box, 170, masses=masses)
     return Incident(
         "Weights that do not add up",
         f"{box.mark} came in with a payload {_OFF_BY_KG} kg too low for its gross and its tare. "
@@ -155,7 +120,7 @@ def _wrong_masses(desk: _Desk, box: Box) -> Incident:
     )
 
 
-def _late(desk: _Desk, box: Box) -> Incident:
+def _late(desk: Desk, box: Box) -> Incident:
     seen = desk.fact(QUAY, box.mark, "sighting", 150, slot="D2-2")
     came = desk.fact(QUAY, box.mark, "gate-in", 230, purpose="transfer", slot="D2-1")
     return Incident(
@@ -169,7 +134,7 @@ def _late(desk: _Desk, box: Box) -> Incident:
     )
 
 
-def _corrected(desk: _Desk, cast: Cast) -> Incident:
+def _corrected(desk: Desk, cast: Cast) -> Incident:
     box = cast.corrected
     corrected = desk.decision(
         TARN,
@@ -188,7 +153,7 @@ def _corrected(desk: _Desk, cast: Cast) -> Incident:
     )
 
 
-def _sold_twice(desk: _Desk, box: Box) -> Incident:
+def _sold_twice(desk: Desk, box: Box) -> Incident:
     said = {"mark": box.mark, "intended_use": "storage", "paid": True}
     first, second = (
         desk.decision(QUAY, SALES_DESK, "sale", buyer=buyer, **said)
@@ -203,7 +168,7 @@ def _sold_twice(desk: _Desk, box: Box) -> Incident:
     )
 
 
-def _unreleased(desk: _Desk, cast: Cast) -> Incident:
+def _unreleased(desk: Desk, cast: Cast) -> Incident:
     box = cast.unreleased
     left = desk.fact(QUAY, box.mark, "gate-out", 45, purpose="sale", vehicle="ZZ 00 DEMO")
     return Incident(
@@ -213,9 +178,3 @@ def _unreleased(desk: _Desk, cast: Cast) -> Incident:
         (f"hardstand unit {box.mark}", "hardstand alerts"),
         ((left,),),
     )
-
-
-def _gate_in(desk: _Desk, depot: Depot, box: Box, minutes_ago: int, **said: Any) -> Report:  # noqa: ANN401 - fields
-    read = {"mark": box.mark, "size_type": box.size_type, "masses": box.masses()} | said
-    mark = str(read.pop("mark"))
-    return desk.fact(depot, mark, "gate-in", minutes_ago, slot="A4-1", **read)
