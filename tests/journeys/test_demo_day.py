@@ -10,15 +10,17 @@ from collections import Counter
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from email import message_from_bytes, policy
+from random import Random
 from typing import TYPE_CHECKING, Any
 
+import orjson
 import pytest
 from rich.console import Console
 from typer.core import TyperGroup
 from typer.main import get_command
 
 from deploy.demo import day, house, sign_ins
-from deploy.demo.cast import soon_due
+from deploy.demo.cast import make_cast, soon_due
 from deploy.demo.day import Today
 from deploy.demo.hand_in import feed_past
 from deploy.demo.next_steps import list_next_steps
@@ -488,6 +490,32 @@ def test_examinations_fall_due_within_the_first_notice_on_any_day(reading: Month
         assert len(left) == 3
         assert 0 <= min(left) <= 30
         assert max(left) <= 90
+
+
+def test_every_part_is_played_to_its_end_on_any_day() -> None:
+    wanted = {
+        "fitted": "work-order",
+        "kept": "reservation",
+        "exported": "sale",
+        "taken_back": "take-back",
+        "not_found": "restow",
+        "misplaced": "restow",
+        "next_on_order": "acquisition",
+        "short": "pre-advice",
+    }
+    for days in range(0, 366, 5):
+        today = date(2027, 1, 1) + timedelta(days=days)
+        chance = Random(days)  # noqa: S311 - invents, guards nothing
+        cast = make_cast(Pen("any"), today, chance, MonthReading.STRICT, lambda _box: "0" * 64)
+        last: dict[str, str] = {}
+        for told in sorted(cast.reports, key=lambda one: one.received_at):
+            said = orjson.loads(told.body)
+            last[said.get("mark", "order")] = told.kind
+        played = {part: last[getattr(cast.trade, part).mark] for part in wanted}
+        assert played == wanted, today
+        assert {last[box.mark] for box in cast.trade.collected} == {"gate-out"}, today
+        assert last["order"] == "release", today
+        assert {last[box.mark] for box in cast.to_examine} == {"reservation"}, today
 
 
 def test_misread_number_is_never_sound() -> None:
