@@ -116,7 +116,7 @@ def downgrade() -> None:
             f"ix_records_{column}",
             "records",
             [column],
-            postgresql_where=sa.text(f"{column} IS NOT NULL"),
+            postgresql_where=sa.column(column).is_not(None),
         )
     op.drop_index("ix_records_owes_on", table_name="records")
     op.drop_index("ix_history_recorded_at", table_name="history")
