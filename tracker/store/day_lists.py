@@ -8,15 +8,9 @@ from __future__ import annotations
 from typing import Any, Final
 
 import orjson
-from sqlalchemy import Connection, String, cast, select, text
+from sqlalchemy import Connection, String, cast, select
 
 from tracker.store.tables import RECORDS
-
-HAS_WORK: Final = (
-    "(body->>'orders' <> '[]' OR body->>'damages' <> '[]'"
-    " OR body->>'repaint' <> '[]' OR body->>'to_weigh' = 'true')"
-)
-"""What the workshop has to do with a unit: an order, a damage, paint, or weighing."""
 
 _BODY: Final = cast(RECORDS.c.body, String).label("body")
 
@@ -40,12 +34,7 @@ def list_with_work(connection: Connection, depot: str, size: int) -> list[dict[s
     """Return up to `size` units in a depot that the workshop has to do with, the soonest first."""
     query = (
         select(_BODY)
-        .where(
-            RECORDS.c.depot == depot,
-            RECORDS.c.presence == "in-depot",
-            RECORDS.c.merged_into.is_(None),
-            text(HAS_WORK),
-        )
+        .where(RECORDS.c.depot == depot, RECORDS.c.has_work)
         .order_by(
             RECORDS.c.work_due_on.nulls_last(), RECORDS.c.mend_by.nulls_last(), RECORDS.c.mark
         )

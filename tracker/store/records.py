@@ -53,6 +53,7 @@ class RecordRow(NamedTuple):
     arrived_at: str | None
     fittings: str
     owes_on: str | None
+    has_work: bool
     body: str
 
 
@@ -83,6 +84,7 @@ def row_of(record: Record, owes_on: date | None) -> RecordRow:
         record.arrived_at,
         list_fittings(record),
         None if owes_on is None else owes_on.isoformat(),
+        has_work(record),
         dump_record(record).decode(),
     )
 
@@ -94,6 +96,12 @@ def stands(record: Record) -> str:
     if record.sale is not None:
         return "sold"
     return "reserved" if record.reservation is not None else "free"
+
+
+def has_work(record: Record) -> bool:
+    """Say whether the workshop has to do with a unit that is here."""
+    waits = record.orders or record.damages or record.repaint or record.to_weigh
+    return bool(waits) and record.presence == "in-depot" and record.merged_into is None
 
 
 def list_fittings(record: Record) -> str:

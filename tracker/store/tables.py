@@ -172,6 +172,7 @@ RECORDS: Final = Table(
         "fittings", Text, nullable=False, comment="their names, a space around each; none: empty"
     ),
     Column("owes_on", Date, comment="first day on which anything may be told of it"),
+    Column("has_work", Boolean, nullable=False, comment="it stands here for the workshop"),
     Column("body", JSON, nullable=False, comment="the whole record, in its one way of writing"),
     PrimaryKeyConstraint("unit_id", name="pk_records"),
 )
@@ -217,6 +218,14 @@ Index(
     postgresql_where=IS_HERE,
 )
 
+Index(
+    "ix_records_has_work",
+    RECORDS.c.depot,
+    RECORDS.c.work_due_on,
+    RECORDS.c.mend_by,
+    RECORDS.c.mark,
+    postgresql_where=RECORDS.c.has_work,
+)
 Index(
     "ix_records_free",
     RECORDS.c.depot,
