@@ -30,7 +30,7 @@ demo: $(READY)  ## Work through the demo day and stop
 
 test: $(READY)  ## Run all tests, on every processor; ARGS= goes to pytest
 	$(BIN)/python -m deploy.browser >/dev/null
-	$(BIN)/python -m pytest -n auto -q $(ARGS)
+	$(BIN)/python -m pytest -n auto --dist worksteal -q $(ARGS)
 
 lint: $(READY)  ## Check style, layout, import contracts and house rules
 	$(BIN)/ruff check $(SOURCES)

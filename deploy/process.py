@@ -6,6 +6,7 @@ Here each process gets its means, and nothing but its means.
 from __future__ import annotations
 
 import sys
+from datetime import timedelta
 from enum import StrEnum
 from typing import assert_never
 
@@ -20,6 +21,7 @@ from tracker.services.context import Context
 from tracker.store.engine import make_engine
 from tracker.web.app import create_app
 from workers.app import DRAIN_QUEUE, SLOW_QUEUE, create_celery
+from workers.watch import Watch
 
 
 class Part(StrEnum):
@@ -44,6 +46,7 @@ def main() -> None:
         case Part.WEB:
             run_web(settings)
         case Part.DRAIN:
+            _watch(settings)
             _run_worker(settings, DRAIN_QUEUE, children=settings.drain_processes)
         case Part.SLOW:
             _run_worker(settings, SLOW_QUEUE, children=1)
@@ -81,6 +84,15 @@ def _answers(broker: redis.Redis) -> bool:
         return bool(broker.ping())
     except redis.RedisError:
         return False
+
+
+def _watch(settings: Settings) -> None:
+    engine = make_engine(settings.databases().worker, pool_size=1, name="hardstand-watch")
+    broker = redis.Redis.from_url(
+        str(settings.redis_url), socket_timeout=2, socket_connect_timeout=2
+    )
+    patience = timedelta(seconds=settings.worker_deaf_after_s)
+    Watch(Context(engine, settings, SystemClock()), broker, patience).start()
 
 
 def _run_worker(settings: Settings, queue: str, *, children: int) -> None:

@@ -110,6 +110,10 @@ class Settings(BaseSettings):
         default=2, description="Processes that give verdicts, on this machine."
     )
     drain_batch: PositiveInt = Field(default=500, description="Events claimed at once.")
+    worker_deaf_after_s: PositiveFloat = Field(
+        default=30,
+        description="A drain worker that hears no order for so long while work waits starts anew.",
+    )
     drain_budget_ms: PositiveInt = Field(
         default=250, description="How long one drain goes on with its lane."
     )

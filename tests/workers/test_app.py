@@ -61,7 +61,7 @@ def test_limits_stand_above_those_of_the_database(app: Celery, settings: Setting
 
 def test_tasks_do_what_their_services_do(app: Celery, depot: Depot) -> None:
     depot.open_depot("NORTH", manager="manager@north.example")
-    body = report("gate-in", plate={"next_examination": "2020-01"})
+    body = report("gate-in", purpose="customer-box", plate={"next_examination": "2020-01"})
     depot.send(body)
     app.tasks[TaskName.SWEEP]()
     app.tasks[TaskName.DRAIN](lane_of(BOX))

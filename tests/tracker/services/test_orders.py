@@ -80,10 +80,9 @@ def test_order_of_more_than_there_is_is_refused_and_says_how_many_there_are(depo
     assert_sound(depot)
 
 
-def test_manager_may_promise_what_is_still_to_come(depot: Depot) -> None:
+def test_not_even_a_manager_promises_what_is_still_to_come(depot: Depot) -> None:
     placed = order(1, override_reason="a batch comes tomorrow")
-    assert hear(depot, placed) == ("recorded", ["release.overridden"])
-    assert standing(depot, placed)["state"] == "open"
+    assert hear(depot, placed) == ("refused", ["order.too-few-in-stock"])
 
 
 @pytest.mark.parametrize("kind", ["sale", "reservation"])

@@ -138,7 +138,7 @@ def test_lists_hold_ones_own_depots_only(moved: Site) -> None:
     assert marks_in(south, "/api/questions") == {BOX}
     assert marks_in(north, "/api/questions?depot=SOUTH") == set()
     assert marks_in(moved.machine(Scope.READ, depots=("NORTH",))) == {OTHER}
-    page = north.get("/").text
+    page = north.get("/stock").text
     assert OTHER in page
     assert BOX not in page
 
