@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from schemas.records import LiveRelease, Record
+from schemas.records import NOT_OURS, LiveRelease, Record
 from tracker.judge import presence
 from tracker.judge.entry import Entry, Payload, moment_said
 from tracker.judge.folding import air
@@ -38,7 +38,9 @@ def fold_gate_in(record: Record, entry: Entry, payload: Payload, notes: Notes) -
     record.arrived_at = record.last_seen_at = entry.effective_at
     record.left_at = record.expected_on = None
     record.slot = payload.get("slot")
-    record.purpose = payload["purpose"]
+    if not (payload["purpose"] == "transfer" and record.purpose in NOT_OURS):
+        # Between our own depots somebody else's box stays somebody else's.
+        record.purpose = payload["purpose"]
     record.batch = payload.get("batch") or record.batch
     if record.purpose in ("take-back", "failed-delivery"):
         record.release = None
