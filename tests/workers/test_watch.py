@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import timedelta
 
 import pytest
@@ -13,8 +14,9 @@ from workers.watch import Watch
 
 
 @pytest.fixture
-def watch(depot: Depot, redis_url: str) -> Watch:
-    return Watch(depot.worker, redis.Redis.from_url(redis_url), timedelta(seconds=0.001))
+def watch(depot: Depot, redis_url: str) -> Iterator[Watch]:
+    with redis.Redis.from_url(redis_url) as broker:
+        yield Watch(depot.worker, broker, timedelta(seconds=0.001))
 
 
 def let_wait(depot: Depot, clock: StandingClock) -> None:

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from structlog.testing import capture_logs
 
 from tests.support.depot import BOX, Depot, lane_of, report, wait_until
+from tests.support.stories import tell
 from tracker.web.app import create_app
 from tracker.web.sweeping import Sweeper
 
@@ -42,7 +43,7 @@ def test_lost_announcement_is_made_up_for_while_the_application_runs(yard: Depot
         async with app.router.lifespan_context(app):
             await asyncio.to_thread(wait_until, lambda: announcer.told)
 
-    asyncio.run(story())
+    tell(story())
     assert set(announcer.told) == {lane_of(BOX)}
 
 
@@ -59,7 +60,7 @@ def test_sweep_that_fails_is_followed_by_others(yard: Depot) -> None:
                 await asyncio.to_thread(wait_until, lambda: announcer.told)
         assert said[0]["event"] == "web.not_swept"
 
-    asyncio.run(story())
+    tell(story())
 
 
 def test_nothing_is_swept_where_it_is_left_to_the_workers(yard: Depot) -> None:
@@ -70,5 +71,5 @@ def test_nothing_is_swept_where_it_is_left_to_the_workers(yard: Depot) -> None:
         async with Sweeper(sweeping.web):
             return len(asyncio.all_tasks()) - before
 
-    assert asyncio.run(story()) == 0
+    assert tell(story()) == 0
     assert announcer.told == []

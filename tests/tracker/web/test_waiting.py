@@ -8,6 +8,7 @@ from uuid import UUID
 
 from shared.ids import new_id
 from tests.support.depot import OTHER, id_of, report, wait_until
+from tests.support.stories import tell
 from tracker.web.waiting import VerdictWaiter
 
 if TYPE_CHECKING:
@@ -38,7 +39,7 @@ def test_everybody_who_waits_is_told_and_nobody_else(yard: Depot) -> None:
             told = list(await asyncio.gather(*tasks))
             return told, await stranger, len(waiter._waiters)
 
-    assert asyncio.run(story()) == ([True, True, True], False, 0)
+    assert tell(story()) == ([True, True, True], False, 0)
 
 
 def test_verdict_that_stands_already_is_told_at_once(yard: Depot) -> None:
@@ -49,7 +50,7 @@ def test_verdict_that_stands_already_is_told_at_once(yard: Depot) -> None:
         async with VerdictWaiter(yard.web) as waiter:
             return await waiter.wait(UUID(id_of(body)), 60)
 
-    assert asyncio.run(story())
+    assert tell(story())
 
 
 def test_verdict_is_found_by_looking_when_the_listener_was_cut_off(yard: Depot) -> None:
@@ -71,7 +72,7 @@ def test_verdict_is_found_by_looking_when_the_listener_was_cut_off(yard: Depot) 
             await asyncio.to_thread(yard.record, body)
             return await task
 
-    assert asyncio.run(story())
+    assert tell(story())
 
 
 def test_waiting_takes_no_connection_of_the_pool(yard: Depot) -> None:
@@ -81,4 +82,4 @@ def test_waiting_takes_no_connection_of_the_pool(yard: Depot) -> None:
             await asyncio.gather(*tasks)
             return yard.web.engine.pool.checkedout()  # type: ignore[attr-defined]
 
-    assert asyncio.run(story()) == 0
+    assert tell(story()) == 0
