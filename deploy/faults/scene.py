@@ -140,7 +140,7 @@ class Scene:
         Entered when so many of them wait.
         """
         with self.owner.connect() as connection:
-            connection.execute(text("SELECT FROM heads FOR UPDATE"))
+            connection.execute(text("SELECT FROM heads ORDER BY stream_id FOR UPDATE"))
             self.until(lambda: self.count_blocked() >= workers, f"{workers} drains held")
             yield connection
 

@@ -10,13 +10,14 @@ from tests.support.depot import BOX, report
 from tests.support.pictures import make_photo
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import Locator, Page, Route
 
     from tests.browser.conftest import Device
     from tests.support.live_site import LiveSite
 
 MASSES = {"gross_kg": 30480, "tare_kg": 2230, "payload_kg": 28250}
 NOTE = "Wall two metres from the doors"
+PHOTO = {"name": "p.jpg", "mimeType": "image/jpeg", "buffer": make_photo()}
 LINES = [{"work": "lock-box", "count": 1}, {"work": "partition", "count": 1}]
 
 
@@ -43,6 +44,19 @@ def test_fitting_changes_the_tare_which_is_then_painted(device: Device, live: Li
     expect(page.locator("#new-tare")).to_have_count(0)
     record = live.depot.show(BOX).record
     assert (record["repaint"], record["painted_tare_kg"], record["questions"]) == ([], 2399, [])
+
+
+def test_a_photo_taken_before_the_script_has_come_is_kept(phone: Device, live: LiveSite) -> None:
+    order_work(live)
+    page = phone.sign_in("NORTH:workshop", to="/alerts")
+
+    def choose_before(route: Route) -> None:
+        page.set_input_files("#fit-photo-1", PHOTO)  # type: ignore[arg-type] - a plain dict will do
+        route.continue_()
+
+    page.route("**/static/photos.js", choose_before)
+    page.goto(f"/workshop/unit?name={BOX}")
+    expect(shot_says(page, "#fit-photo-1")).to_have_text("clear")
 
 
 def test_work_without_a_signal_is_kept_and_recorded_later(phone: Device, live: LiveSite) -> None:
@@ -118,10 +132,12 @@ def test_mending_takes_the_damage_that_is_ticked(phone: Device, live: LiveSite) 
 
 
 def photograph(page: Page, field: str) -> None:
-    photo = {"name": "p.jpg", "mimeType": "image/jpeg", "buffer": make_photo()}
-    page.set_input_files(field, photo)  # type: ignore[arg-type] - a plain dict will do
-    row = page.locator("[data-photo]", has=page.locator(field)).locator(".shot-says")
-    expect(row).to_have_text("clear")
+    page.set_input_files(field, PHOTO)  # type: ignore[arg-type] - a plain dict will do
+    expect(shot_says(page, field)).to_have_text("clear")
+
+
+def shot_says(page: Page, field: str) -> Locator:
+    return page.locator("[data-photo]", has=page.locator(field)).locator(".shot-says")
 
 
 def wait_for_kept(page: Page, path: str) -> None:

@@ -73,7 +73,7 @@ def test_killed_in_mid_batch_and_redis_emptied_every_event_gets_one_verdict(
     with processes.run_slow_work(own_settings):
         with processes.run_drains(own_settings) as first:
             with depot.owner.begin() as connection:
-                connection.execute(text("SELECT FROM heads FOR UPDATE"))
+                connection.execute(text("SELECT FROM heads ORDER BY stream_id FOR UPDATE"))
                 for turn in range(30):
                     batch = [report("restow", mark, slot=f"A{turn}") for mark in fleet]
                     depot.send(*batch)
@@ -110,7 +110,7 @@ def test_frozen_worker_lets_its_lane_go_and_undoes_nothing_when_it_thaws(
     impatient = settings.changed(worker_database_url=settings.databases().worker + limit)
     with processes.run_one_drain(impatient, lane) as frozen:
         with depot.owner.begin() as connection:
-            connection.execute(text("SELECT FROM heads FOR UPDATE"))
+            connection.execute(text("SELECT FROM heads ORDER BY stream_id FOR UPDATE"))
             depot.wait_until_blocked()
             os.kill(frozen.pid, signal.SIGSTOP)
             assert drain(depot.worker, lane).busy
@@ -136,7 +136,7 @@ def test_killed_while_judging_leaves_its_mark_and_the_lane_free(
     for deaths in (1, 2, 3):
         with processes.run_one_drain(settings, lane) as process:
             with depot.owner.begin() as connection:
-                connection.execute(text("SELECT FROM heads FOR UPDATE"))
+                connection.execute(text("SELECT FROM heads ORDER BY stream_id FOR UPDATE"))
                 depot.wait_until_blocked()
                 processes.kill(process)
             wait_until(lambda: not depot.one("SELECT count(*) FROM pg_locks WHERE NOT granted"))

@@ -118,7 +118,7 @@ def test_two_drains_on_one_lane_the_second_finds_it_busy_and_nothing_is_left(
     lane = lane_of(BOX)
     with ThreadPoolExecutor(1) as pool:
         with depot.owner.begin() as connection:
-            connection.execute(text("SELECT FROM heads FOR UPDATE"))
+            connection.execute(text("SELECT FROM heads ORDER BY stream_id FOR UPDATE"))
             first = pool.submit(drain, depot.worker, lane)
             depot.wait_until_blocked()
             depot.send(report("restow", slot="B2"))
@@ -363,7 +363,7 @@ def test_server_faults_are_no_deaths_however_many(depot: Depot) -> None:
     body = report("restow")
     depot.send(body)
     with depot.with_limits(lock_timeout=20) as hasty, depot.owner.begin() as connection:
-        connection.execute(text("SELECT FROM heads FOR UPDATE"))
+        connection.execute(text("SELECT FROM heads ORDER BY stream_id FOR UPDATE"))
         for _ in range(8):
             with pytest.raises(SERVER_FAULTS):
                 drain(hasty.worker, lane_of(BOX))
@@ -379,7 +379,7 @@ def test_connections_cut_in_mid_batch_leave_all_waiting_and_nothing_half_done(
     depot.send(*(report("restow") for _ in range(5)))
     with ThreadPoolExecutor(1) as pool:
         with depot.owner.begin() as connection:
-            connection.execute(text("SELECT FROM heads FOR UPDATE"))
+            connection.execute(text("SELECT FROM heads ORDER BY stream_id FOR UPDATE"))
             running = pool.submit(drain, depot.worker, lane_of(BOX))
             depot.wait_until_blocked()
             depot.cut_workers()

@@ -13,6 +13,8 @@ const NOT_OF_EVENT = ["csrf_token", "form"];
 
 let sending = Promise.resolve();
 let timer;
+// On a slow phone something is typed or photographed before this script has come.
+let isTouched = [...document.querySelectorAll("input, textarea")].some(isFilledIn);
 
 for (const form of document.querySelectorAll("form[data-capture]")) {
   form.addEventListener("submit", (submit) => void capture(submit, form));
@@ -26,7 +28,6 @@ document.querySelector("form[action='/sign-out']")?.addEventListener("submit", (
   navigator.serviceWorker?.controller?.postMessage("forget");
 });
 
-let isTouched = false;
 document.addEventListener("input", () => (isTouched = true));
 navigator.serviceWorker?.addEventListener("message", ({ data }) => {
   if (data?.fresh !== location.href) return;
@@ -43,6 +44,10 @@ void beginServiceWorker();
 void navigator.storage?.persist?.();
 void showEntries();
 void sendAll();
+
+function isFilledIn(field) {
+  return field.value !== field.defaultValue || field.checked !== field.defaultChecked || field.files?.length > 0;
+}
 
 /** Keep what a form reports, then send it. */
 async function capture(submit, form) {

@@ -22,15 +22,18 @@ export function addShot(form, name, blob) {
   shots.set(form, blob ? [...kept, { name, path: "photos", blob, digest: null }] : kept);
 }
 
-/** Take over the file fields of a form. */
+/** Take over the file fields of a form, with what was chosen before this script had come. */
 export function watchPhotos(form) {
   for (const field of form.querySelectorAll("[data-photo] input[type=file]")) {
-    const list = field.closest("[data-photo]").querySelector(".shots");
-    field.addEventListener("change", () => {
-      for (const file of field.files) void take(form, field, list, file);
-      field.value = "";
-    });
+    takeAll(form, field);
+    field.addEventListener("change", () => takeAll(form, field));
   }
+}
+
+function takeAll(form, field) {
+  const list = field.closest("[data-photo]").querySelector(".shots");
+  for (const file of field.files) void take(form, field, list, file);
+  field.value = "";
 }
 
 async function take(form, field, list, file) {
