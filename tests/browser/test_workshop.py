@@ -59,6 +59,20 @@ def test_a_photo_taken_before_the_script_has_come_is_kept(phone: Device, live: L
     expect(shot_says(page, "#fit-photo-1")).to_have_text("clear")
 
 
+def test_verdict_that_comes_late_is_shown_without_being_asked_for(
+    phone: Device, live: LiveSite
+) -> None:
+    order_work(live)
+    page = phone.sign_in("NORTH:workshop", to=f"/workshop/unit?name={BOX}")
+
+    def answer_nothing_yet(route: Route) -> None:
+        route.fulfill(status=202, json={"state": "waiting"})
+
+    page.route("**/api/events/*", answer_nothing_yet, times=1)
+    page.click("text=Done as ticked")
+    expect(page.locator("#new-tare")).to_have_text("2 399 kg")
+
+
 def test_work_without_a_signal_is_kept_and_recorded_later(phone: Device, live: LiveSite) -> None:
     order_work(live)
     page = phone.sign_in("NORTH:workshop", to="/workshop")

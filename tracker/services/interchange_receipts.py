@@ -17,6 +17,7 @@ from tracker.services.report import EventUnknownError
 from tracker.services.sight import Sight, may_see_event
 from tracker.services.unit_view import UnitView, show_unit
 from tracker.store import intake
+from tracker.store.engine import one_moment
 
 Row = dict[str, Any]
 
@@ -61,7 +62,7 @@ def receipt_of(context: Context, sight: Sight, event_id: UUID) -> Interchange:
 
 
 def _find_unit(context: Context, sight: Sight, event_id: UUID) -> UUID:
-    with context.engine.begin() as connection:
+    with one_moment(context.engine) as connection:
         known = intake.find_known(connection, [event_id]).get(event_id)
         seen = known is not None and may_see_event(connection, sight, known)
         if known is None or not seen or known.stream_id is None:

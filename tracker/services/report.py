@@ -16,6 +16,7 @@ from tracker.services.context import Context
 from tracker.services.reading import EventUnreadableError
 from tracker.services.sight import may_see_event, sight_of
 from tracker.store import intake
+from tracker.store.engine import one_moment
 
 _OF_PEOPLE = (Source.PAGE.value, Source.PHONE.value)
 
@@ -72,7 +73,7 @@ def find_receipt(context: Context, actor: Actor, event_id: UUID) -> Receipt:
     Raises:
         EventUnknownError: there is no such event, or it is not for the actor to see.
     """
-    with context.engine.begin() as connection:
+    with one_moment(context.engine) as connection:
         known = intake.find_known(connection, [event_id]).get(event_id)
         if known is None:
             error = intake.find_unreadable(connection, event_id)

@@ -10,6 +10,7 @@ from uuid import UUID
 
 from tracker.services.context import Context
 from tracker.store import history, roots
+from tracker.store.engine import one_moment
 from tracker.store.history import FIRST, Head, HistoryRow, Root, chain
 
 _STREAMS_AT_ONCE = 500
@@ -46,10 +47,7 @@ def verify(context: Context, *, at: datetime | None = None) -> Verification:
     flaws: list[Flaw] = []
     root_at = Root()
     rows = streams = 0
-    with (
-        context.engine.connect().execution_options(isolation_level="REPEATABLE READ") as connection,
-        connection.begin(),
-    ):
+    with one_moment(context.engine) as connection:
         for some in _in_lots(history.every_head(connection), _STREAMS_AT_ONCE):
             loaded = history.load(connection, [stream_id for stream_id, _ in some])
             for stream_id, head in some:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Engine, create_engine
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from sqlalchemy import Connection, Engine, create_engine
 
 
 def make_engine(url: str, *, pool_size: int = 5, name: str = "hardstand") -> Engine:
@@ -20,3 +23,17 @@ def make_engine(url: str, *, pool_size: int = 5, name: str = "hardstand") -> Eng
         hide_parameters=True,
         connect_args={"application_name": name, "connect_timeout": 5},
     )
+
+
+@contextmanager
+def one_moment(engine: Engine) -> Iterator[Connection]:
+    """Provide a transaction whose statements all see the same moment, whatever commits meanwhile.
+
+    For what takes several reads: an event that a drain moves from the intake to a history between
+    two of them would be in neither.
+    """
+    with (
+        engine.connect().execution_options(isolation_level="REPEATABLE READ") as connection,
+        connection.begin(),
+    ):
+        yield connection

@@ -11,12 +11,17 @@ import pytest
 from shared.ids import new_id
 from tests.support.depot import BOX, OTHER, id_of, report
 from tests.support.web import Site, open_site, post
+from tracker.services import report as reporting
 from tracker.services.actor import Scope
+from tracker.services.sight import may_see_event
 
 if TYPE_CHECKING:
+    from sqlalchemy import Connection
     from starlette.testclient import TestClient
 
     from tests.support.depot import Depot
+    from tracker.services.sight import Sight
+    from tracker.store.intake import KnownEvent
 
 
 @pytest.fixture
@@ -53,6 +58,22 @@ def test_single_event_gets_a_receipt_and_then_its_verdict(site: Site, gate: Test
         "recorded",
         True,
     )
+
+
+def test_event_judged_while_it_is_asked_for_is_not_unknown(
+    site: Site, gate: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    body = report("gate-in")
+    post(gate, body)
+
+    def judge_meanwhile(connection: Connection, sight: Sight, known: KnownEvent) -> bool:
+        site.depot.drain_all()
+        return may_see_event(connection, sight, known)
+
+    monkeypatch.setattr(reporting, "may_see_event", judge_meanwhile)
+    answer = gate.get(f"/api/events/{id_of(body)}")
+    assert (answer.status_code, answer.json()["state"]) == (202, "waiting")
+    assert gate.get(f"/api/events/{id_of(body)}").json()["verdict"] == "recorded"
 
 
 def test_events_of_a_list_stand_alone(site: Site, gate: TestClient) -> None:

@@ -9,10 +9,12 @@ import { shotsOf, forgetShots, watchPhotos } from "./photos.js";
 import { person, showEntries, tell } from "./entries.js";
 
 const AGAIN_MS = 8000;
+const ASK_AGAIN_MS = 1000; // the server keeps each question for some seconds itself
 const NOT_OF_EVENT = ["csrf_token", "form"];
 
 let sending = Promise.resolve();
 let timer;
+let followed = null;
 // On a slow phone something is typed or photographed before this script has come.
 let isTouched = [...document.querySelectorAll("input, textarea")].some(isFilledIn);
 
@@ -34,7 +36,10 @@ navigator.serviceWorker?.addEventListener("message", ({ data }) => {
   if (!isTouched) location.reload();
   else tell("This page was kept on the device; a newer one has come since. Load it again when you are done.", "care");
 });
-outbox.onChange(() => void showEntries());
+outbox.onChange(() => {
+  void showEntries();
+  void followUp();
+});
 addEventListener("online", () => void sendAll());
 addEventListener("pageshow", (shown) => shown.persisted && void sendAll());
 document.addEventListener("visibilitychange", () => {
@@ -86,6 +91,7 @@ async function keepAndSend(form) {
   form.dispatchEvent(new CustomEvent("captured", { detail: event }));
   forgetShots(form);
   form.reset();
+  isTouched = false;
   tell(`${nameOf(event)}: kept on this device`);
   await sendAll();
   await follow(event.id, form);
@@ -102,12 +108,24 @@ function eventOf(form) {
   };
 }
 
-/** Tell what became of an entry that was just made; load the page again where that shows more. */
+/** Tell of the entry made last once its verdict comes late. */
+async function followUp() {
+  if (!followed) return;
+  const { id, form } = followed;
+  const entry = (await outbox.list()).find((one) => one.id === id);
+  if (followed?.id === id && !(entry && outbox.isOpen(entry))) await follow(id, form);
+}
+
+/**
+ * Tell what became of an entry that was just made; load the page again where that shows more. What
+ * has no verdict yet is followed until it has.
+ */
 async function follow(id, form) {
   const entry = (await outbox.list()).find((one) => one.id === id);
   const name = nameOf(entry?.event ?? {});
+  followed = entry && outbox.isOpen(entry) ? { id, form } : null;
   if (!entry || entry.state === "recorded") {
-    if (form.dataset.then === "again") location.reload();
+    if (form.dataset.then === "again" && !isTouched) location.reload();
     else if (!entry || outbox.isDone(entry)) tell(`${name}: recorded`, "good");
     else tell(`${name}: recorded, with a question. See below.`, "care");
   } else if (entry.state === "sent") tell(`${name}: accepted, its check takes a moment`);
@@ -130,8 +148,9 @@ async function sendOnce() {
   const came = await sendWaiting().catch(() => "later");
   const open = (await outbox.list()).filter(outbox.isOpen).length;
   await showEntries(open ? came : "all");
+  await followUp();
   if (!open) return;
-  timer = setTimeout(() => void sendAll(), AGAIN_MS);
+  timer = setTimeout(() => void sendAll(), came === "all" ? ASK_AGAIN_MS : AGAIN_MS);
   const worker = await navigator.serviceWorker?.getRegistration();
   await worker?.sync?.register("hardstand-send").catch(() => undefined);
 }
