@@ -39,6 +39,12 @@ class OrderRecord:
     on_credit: bool = False
     price_each: str | None = None
     currency: str | None = None
+    tax_rate_percent: str | None = None
+    untaxed_because: str | None = None
+    net: str | None = None
+    """Of all units ordered, and so `tax` and `gross`."""
+    tax: str | None = None
+    gross: str | None = None
     journey_ends_on: str | None = None
     reference: str | None = None
     allotted: list[str] = field(default_factory=list)

@@ -141,6 +141,15 @@ class LiveSale:
     """The order by quantity that it went on."""
     proof_of_export: str | None = None
     """The reference of what proves that the unit left the country."""
+    lines: list[dict[str, Any]] = field(default_factory=list)
+    """What is sold with it: `what`, `count`, `price_each` and `net` of each."""
+    tax_rate_percent: str | None = None
+    """None for a sale without a price, and for one of before rates were kept."""
+    untaxed_because: str | None = None
+    net: str | None = None
+    """Unit and lines; with `tax` and `gross` the order's to say where it went on one."""
+    tax: str | None = None
+    gross: str | None = None
 
 
 @dataclass(slots=True)

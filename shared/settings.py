@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from decimal import Decimal
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Self
@@ -132,6 +133,19 @@ class Settings(BaseSettings):
     examination_reading: ExaminationReading = Field(
         default=ExaminationReading.STRICT,
         description="strict: due at the start of the month; lenient: at its end.",
+    )
+    currency: str = Field(
+        default="EUR",
+        pattern=r"^[A-Z]{3}$",
+        description="Currency of prices that name none: three letters of ISO 4217.",
+    )
+    tax_rate_percent: Decimal = Field(
+        default=Decimal(0),
+        ge=0,
+        le=100,
+        decimal_places=3,
+        description="Tax on sales that name no rate, in percent of the net; it stays with the sale "
+        "when this changes.",
     )
     alert_days: Annotated[tuple[PositiveInt, ...], NoDecode] = Field(
         default=(90, 30, 7), description="Days ahead at which a coming examination is told."

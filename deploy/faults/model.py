@@ -27,7 +27,7 @@ from schemas.findings import Finding, Severity
 from schemas.orders import OrderRecord
 from schemas.records import Record, is_free
 from shared.misreads import KnownMarkSets
-from tracker.judge import order_rules, settling_rules
+from tracker.judge import order_rules, price, settling_rules
 from tracker.judge.decisions import (
     identify,
     judge_decision,
@@ -143,7 +143,8 @@ class Model:
         if refuses(found):
             return ModelReceipt("refused", None, None, _plain(found))
         self.orders[str(event.id)] = []
-        return self._enter_order(event, str(event.id), received_at, found, {})
+        terms = {price.TERMS: price.terms_of(self.rules)}
+        return self._enter_order(event, str(event.id), received_at, found, terms)
 
     def _release_on_order(self, event: Release, received_at: datetime) -> ModelReceipt:
         named = str(event.order)

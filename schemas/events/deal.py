@@ -10,7 +10,7 @@ from uuid import UUID
 
 from pydantic import Field, model_validator
 
-from schemas.base import Moment, Text
+from schemas.base import Model, Moment, Text
 from schemas.events.base import Decision, PersonalNote, PersonalText
 from schemas.events.description import StockDescription
 
@@ -28,6 +28,8 @@ class IntendedUse(StrEnum):
 
 Money = Annotated[Decimal, Field(ge=0, max_digits=12, decimal_places=2)]
 Currency = Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
+TaxRate = Annotated[Decimal, Field(ge=0, le=100, decimal_places=3)]
+"""Of the net, in percent: 20 is a fifth."""
 
 
 class CustomsStatus(StrEnum):
@@ -63,6 +65,20 @@ class Reservation(Decision):
     override_reason: PersonalNote | None = None
 
 
+class SaleLine(Model):
+    """Something sold with the unit, such as a conversion: so many pieces at a net price each."""
+
+    what: Text
+    """The work by its name in the catalogue, or in other words."""
+    count: Annotated[int, Field(ge=1, le=999)] = 1
+    price_each: Money
+
+
+def _check_tax(rate: Decimal | None, because: str | None) -> None:
+    if because is not None and rate:
+        raise ValueError("untaxed_because says that no tax is charged: leave tax_rate_percent out")
+
+
 class Order(Decision):
     """So many units of a description are promised to a buyer; which ones is settled later."""
 
@@ -75,7 +91,10 @@ class Order(Decision):
     intended_use: IntendedUse = IntendedUse.STORAGE
     reference: Text | None = None
     price_each: Money | None = None
+    """Net, without tax."""
     currency: Currency | None = None
+    tax_rate_percent: TaxRate | None = None
+    untaxed_because: Text | None = None
     paid: bool = False
     on_credit: bool = False
     journey_ends_on: date | None = None
@@ -87,6 +106,11 @@ class Order(Decision):
             raise ValueError("an order is for any unit of its description: leave mark and tag out")
         return self
 
+    @model_validator(mode="after")
+    def _taxed_one_way(self) -> Self:
+        _check_tax(self.tax_rate_percent, self.untaxed_because)
+        return self
+
 
 class Sale(Decision):
     """The unit is sold to a buyer."""
@@ -96,11 +120,26 @@ class Sale(Decision):
     intended_use: IntendedUse
     reference: Text | None = None
     price: Money | None = None
+    """Of the unit as it is, net, without tax."""
+    lines: Annotated[tuple[SaleLine, ...], Field(min_length=1, max_length=40)] | None = None
+    """What is sold with it."""
     currency: Currency | None = None
+    """The house's where it is left out."""
+    tax_rate_percent: TaxRate | None = None
+    """The house's where it is left out."""
+    untaxed_because: Text | None = None
+    """Why no tax is charged, such as export; nobody but who sells decides it."""
     paid: bool = False
     on_credit: bool = False
     journey_ends_on: date | None = None
     override_reason: PersonalNote | None = None
+
+    @model_validator(mode="after")
+    def _adds_up(self) -> Self:
+        _check_tax(self.tax_rate_percent, self.untaxed_because)
+        if self.lines is not None and self.price is None:
+            raise ValueError("lines come on top of the unit's price: give price, which may be 0")
+        return self
 
 
 class Release(Decision):

@@ -1,3 +1,4 @@
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -18,6 +19,7 @@ def test_environment_gives_another_process_the_same_settings_and_nothing_stale(
         examination_reading=ExaminationReading.LENIENT,
         alert_days=(60, 10),
         sweep_every_s=0.5,
+        tax_rate_percent=Decimal("8.875"),
     )
     monkeypatch.setenv("HARDSTAND_MAIL_URL", "smtp://stale")
     monkeypatch.setenv("ELSEWHERE", "kept")

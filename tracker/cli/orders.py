@@ -8,6 +8,7 @@ import typer
 
 from shared.addresses import Role
 from tracker.cli.means import services
+from tracker.cli.money import price_words
 from tracker.cli.output import AsJson, write_json, write_pairs, write_table
 from tracker.services.order_list import list_orders
 from tracker.services.orders_view import OrderView, show_order
@@ -75,6 +76,7 @@ def _show(view: OrderView) -> None:
             ("Ordered", found["count"]),
             ("Waits for", found["outstanding"]),
             ("State", found["state"]),
+            *(("Price", said[2:]) for said in (price_words(found),) if said),
             ("Paid", "yes" if found["paid"] else "on credit" if found["on_credit"] else "no"),
             *(("Reference", _note(note)) for note in found["collection"]),
             *(("Unit", unit["mark"] or unit["tag"] or unit["unit_id"]) for unit in found["units"]),

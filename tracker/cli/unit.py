@@ -9,6 +9,7 @@ import typer
 from shared.addresses import Role
 from tracker.cli.means import services
 from tracker.cli.moments import read_moment
+from tracker.cli.money import price_words
 from tracker.cli.output import AsJson, write_json, write_pairs, write_table
 from tracker.services.unit_view import UnitView, show_unit
 
@@ -100,7 +101,7 @@ def _show(view: UnitView) -> None:
 
 def _sold(sale: dict[str, Any]) -> str:
     paid = "paid" if sale["paid"] else "on credit" if sale["on_credit"] else "not paid"
-    return f"to {sale['buyer']} for {sale['intended_use']}, {paid}"
+    return f"to {sale['buyer']} for {sale['intended_use']}, {paid}{price_words(sale)}"
 
 
 def _short(row: dict[str, Any]) -> str:

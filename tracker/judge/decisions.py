@@ -13,7 +13,7 @@ from schemas.events.workshop import WorkOrder
 from schemas.findings import Finding, Severity
 from schemas.records import Record
 from shared.table_files import Certainty
-from tracker.judge import sale, work
+from tracker.judge import price, sale, work
 from tracker.judge.facts import MARK_DIFFERS, judge_identity
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.release_rules import override
@@ -102,6 +102,8 @@ def judge_decision(
     judgement = identify(event, known, rules)
     if judgement.is_refused:
         return judgement
+    if isinstance(event, Sale):
+        judgement.resolved[price.TERMS] = price.terms_of(rules)
     reason = getattr(event, "override_reason", None)
     judgement.add(override(_reasons(event, known, received_at, rules), reason))
     return judgement

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta, tzinfo
+from decimal import Decimal
 from typing import Any
 
 from schemas.findings import Finding, Severity
@@ -28,6 +29,9 @@ class Rulebook:
     """Each depot's time zone, in which its days are reckoned; UTC where none is given."""
     catalogue: Mapping[str, WorkItem] = field(default_factory=starting_catalogue)
     """The work that the house does, by name."""
+    currency: str = "EUR"
+    tax_rate_percent: Decimal = Decimal(0)
+    """Of sales that name none themselves."""
 
     def day_of(self, moment: datetime, depot: str) -> date:
         """Return the day on which `moment` lies at `depot`."""

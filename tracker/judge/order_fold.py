@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from schemas.orders import CollectionNote, OrderRecord
 from tracker.judge.entry import Entry, moment_read
+from tracker.judge.price import price_of_order
 
 
 def fold_order(order_id: str, history: Iterable[Entry]) -> OrderRecord:
@@ -40,7 +41,8 @@ def _place(order: OrderRecord, entry: Entry) -> None:
     order.description, order.count = said["description"], said["count"]
     order.intended_use, order.ordered_at = said["intended_use"], entry.effective_at
     order.paid, order.on_credit = said["paid"], said["on_credit"]
-    order.price_each, order.currency = said.get("price_each"), said.get("currency")
+    for name, value in price_of_order(said, entry.resolved).items():
+        setattr(order, name, value)
     order.reference, order.journey_ends_on = said.get("reference"), said.get("journey_ends_on")
 
 

@@ -148,6 +148,8 @@ def sale_of(order: OrderRecord, event_id: str, at: str) -> dict[str, Any]:
         "reference": order.reference,
         "price": order.price_each,
         "currency": order.currency,
+        "tax_rate_percent": order.tax_rate_percent,
+        "untaxed_because": order.untaxed_because,
         "journey_ends_on": order.journey_ends_on,
         "order": order.order_id,
     }

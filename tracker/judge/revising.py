@@ -30,7 +30,7 @@ _FIXED: Final = frozenset(
 )
 """What a decision is about. Cancel it, and decide anew."""
 
-_MAY_CHANGE: Final = frozenset({("sale", "reference"), ("work-order", "lines")})
+_MAY_CHANGE: Final = frozenset({("sale", "reference"), ("sale", "lines"), ("work-order", "lines")})
 
 _UNDONE_BY: Final = {
     "hold": "it is lifted by a hold-cleared, which names the evidence",

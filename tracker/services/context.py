@@ -60,11 +60,13 @@ class Context:
         return MonthReading(self.settings.examination_reading.value)
 
     def rulebook(self, connection: Connection) -> Rulebook:
-        """Return what judging goes by today: settings, owner codes, zones and catalogue."""
+        """Return what judging goes by today: settings, codes, zones, catalogue."""
         return Rulebook(
             month_reading=self.month_reading,
             future_tolerance=timedelta(minutes=self.settings.future_tolerance_min),
             known=KnownMarkSets(owner_codes=marks.owner_codes(connection)),
             zones=house.zones(connection),
             catalogue=work_items.catalogue(connection),
+            currency=self.settings.currency,
+            tax_rate_percent=self.settings.tax_rate_percent,
         )

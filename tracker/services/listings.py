@@ -7,7 +7,7 @@ from datetime import UTC, tzinfo
 from typing import Any
 
 from tracker.services.context import Context
-from tracker.store import alerts, house, intake, people, queries, unreadable
+from tracker.store import alerts, house, intake, people, queries, unreadable, work_items
 from tracker.store.queries import StockFilter
 
 _ALL = 1_000_000
@@ -57,6 +57,12 @@ def zone_of(context: Context, depot: str) -> tzinfo:
 def zone_names(context: Context) -> dict[str, str]:
     """Return the name of each depot's zone."""
     return {depot["code"]: depot["zone"] for depot in depots(context)}
+
+
+def work_names(context: Context) -> list[str]:
+    """Return the work that the house does, by name."""
+    with context.engine.begin() as connection:
+        return sorted(work_items.catalogue(connection))
 
 
 def contacts(context: Context) -> list[dict[str, Any]]:

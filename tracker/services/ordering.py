@@ -12,7 +12,7 @@ from schemas.events.deal import Cancellation, Order, Release
 from schemas.events.gate import Clearance
 from schemas.findings import Finding, Severity
 from schemas.records import Record
-from tracker.judge import decisions, order_rules, orders
+from tracker.judge import decisions, order_rules, orders, price
 from tracker.judge.entry import Entry, moment_after
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.release_rules import override
@@ -56,7 +56,7 @@ def carry_out(
     """
     match one.event:
         case Order():
-            return _place(work, stock, one, one.event)
+            return _place(work, stock, one, one.event, rules)
         case Release() if subjects_of(one.event):
             return _allot_now(work, stock, one, one.event, rules, reference)
         case Release():
@@ -69,12 +69,13 @@ def carry_out(
             raise TypeError(f"{other.kind} concerns no order")
 
 
-def _place(work: WorkingSet, stock: FreeStock, one: InHand, event: Order) -> Done:
+def _place(work: WorkingSet, stock: FreeStock, one: InHand, event: Order, rules: Rulebook) -> Done:
     found = orders.judge_order(event, stock.promises(event.depot))
     found = override(found, event.override_reason)
     if _refuses(found):
         return Done(found)
-    return _record(work, work.open_order(event.id), one, found, {})
+    terms = {price.TERMS: price.terms_of(rules)}
+    return _record(work, work.open_order(event.id), one, found, terms)
 
 
 def _give_reference(work: WorkingSet, one: InHand, event: Release, reference: str) -> Done:

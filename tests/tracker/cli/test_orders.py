@@ -7,6 +7,7 @@ WANTED = {"length_ft": 20, "high": False, "conditions": ["as-is", "cargo-worthy"
 def test_orders_are_listed_and_shown(shell: CommandLine) -> None:
     assert shell.run("orders").stdout.strip() == "No orders."
     asked = {"buyer": "Ada Quill", "description": WANTED, "count": 2, "on_credit": True}
+    asked |= {"price_each": "1450.00", "tax_rate_percent": "20"}
     for mark in (BOX, OTHER):
         arrival = make_report("gate-in", mark, size_type="22G1", colour="blue")
         shell.send(arrival, make_report("inspection", mark, condition="as-is"))
@@ -20,6 +21,7 @@ def test_orders_are_listed_and_shown(shell: CommandLine) -> None:
     said = shell.run("order", placed["id"]).stdout
     assert "Ada Quill" in said
     assert "on credit" in said
+    assert "2900.00 EUR net, tax 580.00 (20 %), 3480.00 to be paid" in said
     shown = shell.ask("order", placed["id"])
     assert (shown["order"]["count"], len(shown["history"])) == (2, 1)
 

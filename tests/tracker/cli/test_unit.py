@@ -51,6 +51,22 @@ def test_unit_table_shows_record_and_history(with_unit: CommandLine) -> None:
     assert "2026-03-02 07:30" in text
 
 
+@pytest.mark.parametrize(
+    ("terms", "said"),
+    [
+        ({"price": "1450"}, "1450.00 EUR net, tax 0.00 (0 %), 1450.00 to be paid"),
+        ({"price": "1450", "untaxed_because": "export"}, "1450.00 EUR net, no tax: export"),
+        ({}, "to Ada Quill for storage, paid\n"),
+    ],
+)
+def test_unit_says_what_it_was_sold_for(
+    with_unit: CommandLine, terms: dict[str, str], said: str
+) -> None:
+    deal = {"buyer": "Ada Quill", "intended_use": "storage", "paid": True}
+    with_unit.send(make_report("sale", **deal, **terms))
+    assert said in with_unit.run("unit", MARK).stdout
+
+
 def test_unit_shows_what_is_not_judged_yet(with_unit: CommandLine) -> None:
     event = make_report("sighting", slot="C3")
     with_unit.ask("send", "-", given=str(event).replace("'", '"'))

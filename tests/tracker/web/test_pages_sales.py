@@ -114,12 +114,59 @@ def test_unit_is_reserved_sold_and_released_by_forms(stocked: Site) -> None:
         )  # fmt: skip
         assert sold == 303
         assert "Sold to <b>Tolly Wick</b>" in page
-        assert "1850.50 EUR" in page
+        assert "Price in EUR" in page
+        assert sums_in(page) == {
+            "The unit as it is": "1850.50",
+            "Net": "1850.50",
+            "Tax 0 %": "0.00",
+            "To be paid, EUR": "1850.50",
+        }
         released, page = deal(client, BOX, kind="release", haulier="Hob and Cart")
     assert released == 303
     reference = stocked.depot.show(BOX).record["release"]["reference"]
     assert f'<p class="big">{reference}</p>' in page
     assert "Nobody stands under or beside it" in page
+
+
+def sums_in(page: str) -> dict[str, str]:
+    """Return the lines of a price as they stand on a page."""
+    found = re.findall(r'<th scope="row">([^<]*)</th><td class="number">(?:<b>)?([\d.]*)', page)
+    return dict(found)
+
+
+def test_conversions_and_tax_are_sold_by_the_form(stocked: Site) -> None:
+    client = stocked.person("NORTH:sales")
+    lines = {
+        "!lines": "what",
+        "lines.0.what": "louvre-vent",
+        "lines.0.count:int": "2",
+        "lines.0.price_each": "48.05",
+        "lines.1.count:int": "1",
+    }
+    said = {"buyer": "Tolly Wick", "intended_use": "storage", "price": "1850.50"}
+    with draining(stocked):
+        sold, page = deal(client, BOX, kind="sale", **said, **lines, tax_rate_percent="7.5")
+    assert sold == 303
+    assert sums_in(page) == {
+        "The unit as it is": "1850.50",
+        "2 \N{MULTIPLICATION SIGN} louvre vent at 48.05": "96.10",
+        "Net": "1946.60",
+        "Tax 7.5 %": "146.00",
+        "To be paid, EUR": "2092.60",
+    }
+    kept = stocked.depot.show(BOX).record["sale"]
+    assert (kept["net"], kept["tax"], kept["gross"]) == ("1946.60", "146.00", "2092.60")
+
+
+def test_rate_and_reason_for_none_are_refused_in_words(stocked: Site) -> None:
+    client = stocked.person("NORTH:sales")
+    said = {"buyer": "Tolly Wick", "intended_use": "export", "price": "1850.50"}
+    status, page = deal(
+        client, BOX, kind="sale", **said, tax_rate_percent="20", untaxed_because="export to HQ"
+    )
+    assert status == 422
+    assert "untaxed_because says that no tax is charged" in page
+    assert 'value="export to HQ"' in page
 
 
 def test_refusal_stands_beside_the_form_with_reasons_and_what_was_typed(stocked: Site) -> None:

@@ -7,6 +7,7 @@ from tracker.judge import sale
 from tracker.judge.entry import Entry, Payload, moment_read, moment_said
 from tracker.judge.folding.notes import Notes
 from tracker.judge.folding.yard import where
+from tracker.judge.price import price_of
 
 
 def fold_acquisition(record: Record, _entry: Entry, payload: Payload, _notes: Notes) -> None:
@@ -49,9 +50,8 @@ def fold_sale(record: Record, entry: Entry, payload: Payload, notes: Notes) -> N
         paid=payload["paid"],
         on_credit=payload["on_credit"],
         reference=payload.get("reference"),
-        price=payload.get("price"),
-        currency=payload.get("currency"),
         journey_ends_on=payload.get("journey_ends_on"),
+        **price_of(payload, entry.resolved),
     )
 
 

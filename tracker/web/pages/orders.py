@@ -77,5 +77,6 @@ def _show(
         uses=list(IntendedUse),
         depots=seen_depots(means, seen),
         depot=depot,
+        house=means.context.settings,
         form_id=new_id(),
     )

@@ -137,6 +137,8 @@ def _look(means: WebMeans, seen: sight.Sight, unit: str, use: IntendedUse) -> di
         "form_id": new_id(),
         "lifting": cautions.LIFTING,
         "now": means.context.clock.now(),
+        "house": means.context.settings,
+        "works": listings.work_names(means.context),
     }
 
 
