@@ -10,7 +10,7 @@ from shared.addresses import Role
 from tracker.cli.means import services
 from tracker.cli.money import price_words
 from tracker.cli.output import AsJson, write_json, write_pairs, write_table
-from tracker.services.order_list import list_orders
+from tracker.services.order_list import described, list_orders
 from tracker.services.orders_view import OrderView, show_order
 from tracker.services.sight import Sight
 
@@ -39,7 +39,7 @@ def orders(
                 one["order_id"],
                 one["depot"],
                 one["buyer"],
-                _described(one["description"]),
+                described(one["description"]),
                 one["count"],
                 one["outstanding"],
                 one["state"],
@@ -72,7 +72,7 @@ def _show(view: OrderView) -> None:
             ("Order", found["order_id"]),
             ("Depot", found["depot"]),
             ("Buyer", found["buyer"]),
-            ("What", _described(found["description"])),
+            ("What", described(found["description"])),
             ("Ordered", found["count"]),
             ("Waits for", found["outstanding"]),
             ("State", found["state"]),
@@ -97,18 +97,6 @@ def _show(view: OrderView) -> None:
         ],
         none="No history.",
     )
-
-
-def _described(wanted: dict[str, Any]) -> str:
-    """Say a description in words: what is left open is left out."""
-    said = [f"{wanted['length_ft']} ft"]
-    if (high := wanted.get("high")) is not None:
-        said.append("9 ft 6 in high" if high else "not 9 ft 6 in high")
-    if tuple(wanted["types"]) != ("G", "V"):
-        said.append("type " + "/".join(wanted["types"]))
-    said += [" or ".join(wanted["conditions"])] if wanted.get("conditions") else []
-    said += [str(wanted[name]) for name in ("colour", "provenance") if wanted.get(name)]
-    return ", ".join(said)
 
 
 def _note(note: dict[str, Any]) -> str:

@@ -13,9 +13,11 @@ from tracker.cli.means import services
 from tracker.cli.output import end
 from tracker.cli.paper_files import keep
 from tracker.papers.acknowledgement import acknowledgement_pdf
+from tracker.papers.collection_note import collection_note_pdf
 from tracker.papers.interchange import interchange_pdf
 from tracker.papers.release_note import release_note_pdf
 from tracker.services.acknowledgements import acknowledgement_of
+from tracker.services.collection_notes import collection_note_by
 from tracker.services.interchange_receipts import receipt_of
 from tracker.services.release_notes import note_of
 from tracker.services.sight import Sight
@@ -24,6 +26,7 @@ from tracker.services.unit_view import show_unit
 EXAMPLES: Final = (
     "Examples:\n\nhardstand paper release CSQU3054383 --out release.pdf\n\n"
     "hardstand paper acknowledgement CSQU3054383 --out told.pdf\n\n"
+    "hardstand paper collection K7QM-4XRT-92HB --out release.pdf\n\n"
     "hardstand paper interchange 0190f4c2-7b1e-7c3a-8d52-3a1b2c4d5e6f --out receipt.pdf"
 )
 
@@ -42,6 +45,7 @@ def make_paper_group() -> typer.Typer:
     group.command()(interchange)
     group.command()(release)
     group.command()(acknowledgement)
+    group.command()(collection)
     return group
 
 
@@ -75,3 +79,19 @@ def acknowledgement(ctx: typer.Context, mark: _Mark, *, out: _Out) -> None:
         context = running.context(Role.WEB)
         paper = acknowledgement_of(context, show_unit(context, mark))
     keep(acknowledgement_pdf(paper), out)
+
+
+def collection(
+    ctx: typer.Context,
+    reference: Annotated[str, typer.Argument(help="The collection reference.")],
+    *,
+    out: _Out,
+) -> None:
+    """Write the release note of a collection reference that an order by quantity has given.
+
+    Fine while anything may be collected on it.
+    """
+    with services(ctx) as running:
+        paper = collection_note_by(running.context(Role.WEB), Sight(None), reference)
+    keep(collection_note_pdf(paper), out)
+    end(well=paper.left > 0)

@@ -117,6 +117,16 @@ def judge_collection(
         return [order_rules.REFERENCE_UNKNOWN.finding("reference", seen=driver.reference)]
     found = judge_allotment(record, order, promises, now, rules, authority=note.marks_authority)
     found += sale.hinders_haulier(note.haulier, driver.haulier)
+    return found + _hinders_reference(note, now)
+
+
+def hinders_note(order: OrderRecord, note: CollectionNote, now: datetime) -> list[Finding]:
+    """Return what stands against anything passing the barrier on an order's reference."""
+    return _hinders_order(order) + _hinders_reference(note, now)
+
+
+def _hinders_reference(note: CollectionNote, now: datetime) -> list[Finding]:
+    found = []
     if note.used >= note.count:
         found.append(sale.USED_UP.finding("reference"))
     if note.expires_at and _is_expired(note, now):

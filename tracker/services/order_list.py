@@ -22,3 +22,15 @@ def list_orders(context: Context, sight: Sight, depot: str | None = None) -> lis
 
 def _outstanding(order: dict[str, Any]) -> int:
     return max(0, order["count"] - len(order["allotted"])) if order["state"] == "open" else 0
+
+
+def described(wanted: dict[str, Any]) -> str:
+    """Say a description in words: what is left open is left out."""
+    said = [f"{wanted['length_ft']} ft"]
+    if (high := wanted.get("high")) is not None:
+        said.append("9 ft 6 in high" if high else "not 9 ft 6 in high")
+    if tuple(wanted["types"]) != ("G", "V"):
+        said.append("type " + "/".join(wanted["types"]))
+    said += [" or ".join(wanted["conditions"])] if wanted.get("conditions") else []
+    said += [str(wanted[name]) for name in ("colour", "provenance") if wanted.get(name)]
+    return ", ".join(said)

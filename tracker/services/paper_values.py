@@ -64,9 +64,7 @@ def issue_of(
         at: The moment on the paper, where it tells of one and not of today.
     """
     code = depot or view.record["depot"] or (view.history[-1]["depot"] if view.history else "")
-    with context.engine.begin() as connection:
-        known = {row["code"]: row for row in house.list_depots(connection)}
-    named: Mapping[str, Any] = known.get(code, {"name": code, "zone": "UTC"})
+    named = depot_named(context, code)
     last = max(view.history, key=lambda row: row["seq"], default=None)
     return Issue(
         depot=named["name"],
@@ -77,6 +75,13 @@ def issue_of(
         history_digest=None if last is None else last["digest"],
         history_seq=None if last is None else last["seq"],
     )
+
+
+def depot_named(context: Context, code: str) -> Mapping[str, Any]:
+    """Return `name` and `zone` of a depot; its code and UTC where nobody has named it."""
+    with context.engine.begin() as connection:
+        known = {row["code"]: row for row in house.list_depots(connection)}
+    return known.get(code, {"name": code, "zone": "UTC"})
 
 
 def address_of(settings: Settings, view: UnitView) -> str:

@@ -30,6 +30,7 @@ from tracker.services.accept import TooManyEventsError
 from tracker.services.acknowledgements import NotSoldForStorageError
 from tracker.services.alerts_desk import AlertNotYoursError, AlertUnknownError, PutOffError
 from tracker.services.catalogue import WorkUnknownError
+from tracker.services.collection_notes import ReferenceUnknownError
 from tracker.services.deliveries import DeliveryUnknownError
 from tracker.services.orders_view import OrderUnknownError
 from tracker.services.passwords import PasswordError
@@ -58,6 +59,7 @@ STATUS: Final[Mapping[type[HardstandError], int]] = MappingProxyType(
         ForgedRequestError: 403,
         UnitUnknownError: 404,
         OrderUnknownError: 404,
+        ReferenceUnknownError: 404,
         PhotoUnknownError: 404,
         EventUnknownError: 404,
         AlertUnknownError: 404,

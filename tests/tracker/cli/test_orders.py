@@ -1,5 +1,8 @@
+from pathlib import Path
+
 from tests.support.command_line import CommandLine, make_report
 from tests.support.depot import BOX, OTHER
+from tests.support.papers import read_text
 
 WANTED = {"length_ft": 20, "high": False, "conditions": ["as-is", "cargo-worthy"], "colour": "blue"}
 
@@ -24,6 +27,28 @@ def test_orders_are_listed_and_shown(shell: CommandLine) -> None:
     assert "2900.00 EUR net, tax 580.00 (20 %), 3480.00 to be paid" in said
     shown = shell.ask("order", placed["id"])
     assert (shown["order"]["count"], len(shown["history"])) == (2, 1)
+
+
+def test_note_of_a_reference_is_written_and_its_status_says_whether_it_is_good(
+    shell: CommandLine, tmp_path: Path
+) -> None:
+    shell.send(make_report("gate-in", size_type="22G1", colour="blue"))
+    placed = make_report(
+        "order", buyer="Ada Quill", description={"length_ft": 20}, count=1, paid=True
+    )
+    given = make_report("release", order=placed["id"], count=1, reference="COLLECT-71")
+    del placed["mark"], given["mark"]
+    shell.send(placed, given)
+    out = tmp_path / "note.pdf"
+    assert shell.run("paper", "collection", "collect-71", "--out", str(out)).exit_code == 0
+    assert "COLLECT-71" in read_text(out.read_bytes())
+    undone = make_report("cancellation", cancels=given["id"], reason="changed their mind")
+    del undone["mark"]
+    shell.send(undone)
+    assert shell.run("paper", "collection", "COLLECT-71", "--out", str(out)).exit_code == 1
+    assert "NOT released" in read_text(out.read_bytes())
+    unknown = shell.run("paper", "collection", "NONE", "--out", str(out))
+    assert "No order has given the collection reference 'NONE'" in unknown.stderr
 
 
 def test_unknown_order_is_said_to_be_unknown(shell: CommandLine) -> None:

@@ -1,4 +1,5 @@
 from tests.support.depot import BOX, OTHER, Depot, id_of, report
+from tests.support.papers import read_text, scan
 from tests.support.web import Site
 from tracker.services.actor import Scope
 
@@ -29,6 +30,27 @@ def test_orders_are_listed_and_shown_with_names_history_and_what_they_wait_for(
     assert (shown["order"]["buyer"], shown["order"]["units"]) == ("Ada Quill", [])
     assert [row["kind"] for row in shown["history"]] == ["order"]
     assert shown["history"][0]["reported_by"] == "Ada Quill"
+
+
+def test_release_note_of_a_reference_is_a_pdf_for_those_who_see_the_order(
+    site: Site, yard: Depot
+) -> None:
+    north, _ = place(yard)
+    given = report("release", None, order=north, reference=None)
+    yard.record(given)
+    seller = site.person("NORTH:sales")
+    path = f"/api/orders/{north}/collection/{id_of(given)}.pdf"
+    assert path in seller.get("/orders").text
+    answer = seller.get(path)
+    assert (answer.status_code, answer.headers["content-type"]) == (200, "application/pdf")
+    assert answer.headers["cache-control"] == "no-store"
+    reference = seller.get(f"/api/orders/{north}").json()["order"]["collection"][0]["reference"]
+    assert reference in read_text(answer.content)
+    (led_to,) = scan(answer.content)
+    page = site.person("NORTH:gate", name="bo").get(led_to.removeprefix("http://127.0.0.1:8600")).text
+    assert f'value="{reference}"' in page
+    assert site.person("SOUTH:sales", name="cy").get(path).status_code == 404
+    assert seller.get(f"/api/orders/{north}/collection/{north}.pdf").status_code == 404
 
 
 def test_order_of_another_depot_is_as_if_it_were_not_there(site: Site, yard: Depot) -> None:

@@ -73,6 +73,7 @@ TABLE: dict[tuple[str, str], set[str]] = {
     ("GET", "/api/openapi.json"): ALL_ROLES | {Scope.READ},
     ("GET", "/api/orders"): ALL_ROLES | {Scope.READ},
     ("GET", "/api/orders/{order_id}"): ALL_ROLES | {Scope.READ},
+    ("GET", "/api/orders/{order_id}/collection/{note_id}.pdf"): ALL_ROLES | {Scope.READ},
     ("POST", "/api/photos"): ALL_ROLES | {Scope.REPORT},
     ("GET", "/api/photos/{digest}"): ALL_ROLES | {Scope.READ},
     ("GET", "/api/questions"): ALL_ROLES | {Scope.READ},
@@ -105,6 +106,7 @@ FILLED = {
     "{digest}": "0" * 64,
     "{work}": "lock-box",
     "{order_id}": str(uuid.uuid5(uuid.NAMESPACE_URL, "an order")),
+    "{note_id}": str(uuid.uuid5(uuid.NAMESPACE_URL, "a note")),
     "{check_id}": "NORTH-1",
 }
 

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from typing import Annotated, Any
+from uuid import UUID
 
-from fastapi import APIRouter, Path, Query
+from fastapi import APIRouter, Path, Query, Response
 
+from tracker.papers.collection_note import collection_note_pdf
 from tracker.services import order_list
 from tracker.services.actor import Scope
+from tracker.services.collection_notes import collection_note_of
 from tracker.services.orders_view import show_order
 from tracker.services.sight import sight_of
 from tracker.web.access import EVERY_ROLE, TheActor, needs
+from tracker.web.api.papers import SAYS_PDF, pdf_answer
 from tracker.web.means import TheMeans
 
 router = APIRouter(prefix="/api/orders", tags=["orders"])
@@ -40,3 +44,16 @@ def get_order(
     """Return an order of one of one's depots, the units that went on it, and its whole history."""
     view = show_order(means.context, sight_of(actor), order_id)
     return {"order": view.order, "history": view.history}
+
+
+@router.get("/{order_id}/collection/{note_id}.pdf", response_class=Response, responses=SAYS_PDF)
+@needs(*EVERY_ROLE, scope=Scope.READ)
+def get_collection_note(
+    order_id: Annotated[str, Path(max_length=80, description="The id of the order's event.")],
+    note_id: Annotated[UUID, Path(description="The id of the event that gave the reference.")],
+    means: TheMeans,
+    actor: TheActor,
+) -> Response:
+    """Return the release note of a collection reference that is good for several of an order."""
+    paper = collection_note_of(means.context, sight_of(actor), order_id, str(note_id))
+    return pdf_answer(collection_note_pdf(paper), order_id, "release")

@@ -32,16 +32,16 @@ router = APIRouter(prefix="/api", tags=["papers"])
 AsOf = Annotated[Moment | None, Query(description="What was true then.")]
 
 _PDF: Final = "application/pdf"
-_SAYS: Final[dict[int | str, dict[str, Any]]] = {
+SAYS_PDF: Final[dict[int | str, dict[str, Any]]] = {
     200: {"content": {_PDF: {"schema": {"type": "string", "format": "binary"}}}}
 }
 
 
-@router.get("/units/{mark:path}/pack.pdf", response_class=Response, responses=_SAYS)
+@router.get("/units/{mark:path}/pack.pdf", response_class=Response, responses=SAYS_PDF)
 @needs(*EVERY_ROLE, scope=Scope.READ)
 def get_pack_pdf(mark: UnitName, means: TheMeans, actor: TheActor, as_of: AsOf = None) -> Response:
     """Return the plate pack of a unit, complete or saying what it lacks; for ever after it left."""
-    return _pdf(plate_pack_pdf(_pack(mark, means, actor, as_of)), mark, "plate-pack")
+    return pdf_answer(plate_pack_pdf(_pack(mark, means, actor, as_of)), mark, "plate-pack")
 
 
 @router.get("/units/{mark:path}/pack.json", response_class=Response)
@@ -52,29 +52,29 @@ def get_pack_json(mark: UnitName, means: TheMeans, actor: TheActor, as_of: AsOf 
     return Response(content, media_type="application/json")
 
 
-@router.get("/units/{mark:path}/release.pdf", response_class=Response, responses=_SAYS)
+@router.get("/units/{mark:path}/release.pdf", response_class=Response, responses=SAYS_PDF)
 @needs(*EVERY_ROLE, scope=Scope.READ)
 def get_release_pdf(mark: UnitName, means: TheMeans, actor: TheActor) -> Response:
     """Return the release note: the collection reference, or each condition that is not met."""
     view = sight.show(means.context, sight.sight_of(actor), mark)
-    return _pdf(release_note_pdf(release_notes.note_of(means.context, view)), mark, "release")
+    return pdf_answer(release_note_pdf(release_notes.note_of(means.context, view)), mark, "release")
 
 
-@router.get("/units/{mark:path}/acknowledgement.pdf", response_class=Response, responses=_SAYS)
+@router.get("/units/{mark:path}/acknowledgement.pdf", response_class=Response, responses=SAYS_PDF)
 @needs(*EVERY_ROLE, scope=Scope.READ)
 def get_acknowledgement_pdf(mark: UnitName, means: TheMeans, actor: TheActor) -> Response:
     """Return what the buyer of a unit sold for storage signs to have been told."""
     view = sight.show(means.context, sight.sight_of(actor), mark)
     paper = acknowledgements.acknowledgement_of(means.context, view)
-    return _pdf(acknowledgement_pdf(paper), mark, "acknowledgement")
+    return pdf_answer(acknowledgement_pdf(paper), mark, "acknowledgement")
 
 
-@router.get("/events/{event_id}/interchange.pdf", response_class=Response, responses=_SAYS)
+@router.get("/events/{event_id}/interchange.pdf", response_class=Response, responses=SAYS_PDF)
 @needs(*EVERY_ROLE, scope=Scope.READ)
 def get_interchange_pdf(event_id: UUID, means: TheMeans, actor: TheActor) -> Response:
     """Return the interchange receipt of an arrival or a departure."""
     receipt = receipt_of(means.context, sight.sight_of(actor), event_id)
-    return _pdf(interchange_pdf(receipt), receipt.unit.mark or str(event_id), "interchange")
+    return pdf_answer(interchange_pdf(receipt), receipt.unit.mark or str(event_id), "interchange")
 
 
 def _pack(mark: str, means: TheMeans, actor: TheActor, as_of: Moment | None) -> PlatePack:
@@ -82,7 +82,8 @@ def _pack(mark: str, means: TheMeans, actor: TheActor, as_of: Moment | None) -> 
     return plate_packs.pack_of(means.context, view, as_of=as_of)
 
 
-def _pdf(content: bytes, name: str, paper: str) -> Response:
+def pdf_answer(content: bytes, name: str, paper: str) -> Response:
+    """Return a paper as an answer, under a name to save it by."""
     kept = "".join(character for character in name if character.isalnum() and character.isascii())
     headers = {
         "Content-Disposition": f'inline; filename="{kept}-{paper}.pdf"',
