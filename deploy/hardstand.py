@@ -15,6 +15,7 @@ from tracker.cli.main import make_app
 _DEMO_EXAMPLES: Final = "Examples:\n\nhardstand demo\n\nhardstand demo --serve"
 _BENCH_EXAMPLES: Final = "Example:\n\nhardstand bench --set quick --json out.json"
 _FAULTS_EXAMPLES: Final = "Example:\n\nhardstand faults --events 2000 --json out.json"
+_LOAD_EXAMPLES: Final = "Example:\n\nhardstand load --clients 500 --seconds 120 --json out.json"
 
 
 class Set(StrEnum):
@@ -32,6 +33,7 @@ def make_hardstand() -> typer.Typer:
     app.command(epilog=_DEMO_EXAMPLES)(demo)
     app.command(epilog=_BENCH_EXAMPLES)(bench)
     app.command(epilog=_FAULTS_EXAMPLES)(faults)
+    app.command(epilog=_LOAD_EXAMPLES)(load)
     return app
 
 
@@ -85,6 +87,25 @@ def faults(
     from deploy.faults import run  # noqa: PLC0415
 
     if not all(row.is_clean for row in run.run_faults(settings.load(), events, json)):
+        raise typer.Exit(1)
+
+
+def load(
+    *,
+    clients: Annotated[int, typer.Option(min=1, help="How many at once.")] = 500,
+    seconds: Annotated[float, typer.Option(min=1, help="For how long at most.")] = 120,
+    events: Annotated[int, typer.Option(min=100, help="How many are sent at most.")] = 100_000,
+    json: Annotated[Path | None, typer.Option(help="Write the table to this file too.")] = None,
+) -> None:
+    """Let many clients report and read at once, stop everything in mid-load, and count the cost.
+
+    The status is 1 if anything is not as it must be.
+    """
+    # Only who measures waits for all it imports.
+    from deploy.load import outcome, run  # noqa: PLC0415
+
+    extent = run.Extent(clients, seconds, events)
+    if not outcome.is_clean(outcome.figures(run.run_load(settings.load(), extent, json))):
         raise typer.Exit(1)
 
 

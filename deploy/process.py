@@ -5,6 +5,8 @@ Here each process gets its means, and nothing but its means.
 
 from __future__ import annotations
 
+import contextlib
+import socket
 import sys
 from datetime import timedelta
 from enum import StrEnum
@@ -12,6 +14,7 @@ from typing import assert_never
 
 import redis
 import uvicorn
+from typing_extensions import override
 
 from shared import logs
 from shared.clock import SystemClock
@@ -20,6 +23,7 @@ from tracker.announce import LaneAnnouncer
 from tracker.services.context import Context
 from tracker.store.engine import make_engine
 from tracker.web.app import create_app
+from tracker.web.waiting import VerdictWaiter
 from workers.app import DRAIN_QUEUE, SLOW_QUEUE, create_celery
 from workers.watch import Watch
 
@@ -65,18 +69,38 @@ def run_web(settings: Settings) -> None:
     announcer.start()
     engine = make_engine(settings.databases().web, pool_size=20, name="hardstand-web")
     context = Context(engine, settings, SystemClock(), announcer)
+    app = create_app(context, ping_broker=lambda: _answers(broker))
+    config = uvicorn.Config(
+        app,
+        host=settings.web_host,
+        port=settings.web_port,
+        log_config=None,
+        access_log=False,
+        server_header=False,
+        timeout_graceful_shutdown=10,
+    )
+    server = WebServer(config, app.state.means.waiter)
     try:
-        uvicorn.run(
-            create_app(context, ping_broker=lambda: _answers(broker)),
-            host=settings.web_host,
-            port=settings.web_port,
-            log_config=None,
-            access_log=False,
-            server_header=False,
-            timeout_graceful_shutdown=10,
-        )
+        with contextlib.suppress(KeyboardInterrupt):
+            server.run()
     finally:
         announcer.stop()
+    if not server.started:
+        sys.exit(1)
+
+
+class WebServer(uvicorn.Server):
+    """Finishes what is under way when told to end; whoever waits for a verdict waits no longer."""
+
+    def __init__(self, config: uvicorn.Config, waiter: VerdictWaiter) -> None:
+        super().__init__(config)
+        self._waiter = waiter
+
+    @override
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        # They would keep the process up to a minute, and be cut off in the end.
+        self._waiter.let_go()
+        await super().shutdown(sockets)
 
 
 def _answers(broker: redis.Redis) -> bool:

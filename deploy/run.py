@@ -5,12 +5,13 @@ from __future__ import annotations
 import contextlib
 import socket
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from http.client import HTTPConnection
 from typing import Final
 
 from deploy import services, stack
 from deploy.errors import DeployError
+from deploy.process import Part
 from deploy.stack import Stack
 from shared.settings import Settings
 from tracker.store import schema
@@ -43,16 +44,16 @@ def prepared(settings: Settings) -> Iterator[services.Addresses]:
 
 
 @contextlib.contextmanager
-def serving(settings: Settings) -> Iterator[Stack]:
-    """Run the whole stack on prepared services; it answers when the context is entered.
+def serving(settings: Settings, parts: Sequence[Part] = tuple(Part)) -> Iterator[Stack]:
+    """Run the stack on prepared services; its web process answers when the context is entered.
 
     Raises:
         PortTakenError: Somebody else listens on the port.
         WebSilentError: The web process does not come up.
     """
     _claim_port(settings)
-    with stack.running(settings) as running:
-        _await_web(settings, running)
+    with stack.running(settings, parts) as running:
+        await_web(settings, running)
         yield running
 
 
@@ -71,7 +72,8 @@ def _claim_port(settings: Settings) -> None:
             raise PortTakenError(settings.web_host, settings.web_port) from None
 
 
-def _await_web(settings: Settings, running: Stack) -> None:
+def await_web(settings: Settings, running: Stack) -> None:
+    """Return when the web process answers; raises `WebSilentError` when it does not come up."""
     deadline = time.monotonic() + _START_S
     while time.monotonic() < deadline:
         with (

@@ -86,11 +86,12 @@ class Stack:
             running.process = self._spawn(running.part)
             running.started_at = time.monotonic()
 
-    def stop(self) -> None:
-        """Ask all parts to end, the web first, and end those that do not."""
+    def stop(self) -> list[Part]:
+        """Ask all parts to end, the web first, and end those that do not, which are returned."""
         for running in self._running:
             running.process.send_signal(signal.SIGTERM)
         deadline = time.monotonic() + _PATIENCE_S
+        killed: list[Part] = []
         for running in self._running:
             try:
                 running.process.wait(max(0.1, deadline - time.monotonic()))
@@ -98,7 +99,9 @@ class Stack:
                 log.warning("part.killed", part=running.part.value)
                 running.process.kill()
                 running.process.wait()
+                killed.append(running.part)
         self._running.clear()
+        return killed
 
     def pids(self) -> dict[Part, int]:
         """Return the process id of each part."""

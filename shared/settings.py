@@ -97,6 +97,10 @@ class Settings(BaseSettings):
         default=100_000,
         description="With more events waiting for a verdict, the API asks senders to come later.",
     )
+    web_requests_most: PositiveInt = Field(
+        default=200,
+        description="With more requests under way, a web process asks for the next to come later.",
+    )
     secret_key: SecretStr | None = Field(
         default=None,
         min_length=32,

@@ -31,12 +31,22 @@ def measure(house: House, *, events: int) -> list[Row]:
     return rows
 
 
+def unshared_mb(pid: int) -> float:
+    """Return what would be freed if a process and its children ended, in MB; 0 if it is dead."""
+    try:
+        process = psutil.Process(pid)
+        family = [process, *process.children(recursive=True)]
+    except psutil.NoSuchProcess:
+        return 0.0
+    return sum(map(_unshared, family)) / 1e6
+
+
 def _memory(stack: Stack) -> dict[str, float]:
-    """Return the unshared memory of each part with its children, in MB."""
-    return {part.value: _unshared(pid) / 1e6 for part, pid in stack.pids().items()}
+    return {part.value: unshared_mb(pid) for part, pid in stack.pids().items()}
 
 
-def _unshared(pid: int) -> int:
-    process = psutil.Process(pid)
-    family = [process, *process.children(recursive=True)]
-    return sum(member.memory_full_info().uss for member in family)
+def _unshared(process: psutil.Process) -> int:
+    try:
+        return int(process.memory_full_info().uss)
+    except psutil.NoSuchProcess:
+        return 0

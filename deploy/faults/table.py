@@ -105,7 +105,7 @@ def run_fault(servers: Servers, fault: Fault, *, events: int, pause_s: float) ->
         FaultRunError: The row cannot be finished.
     """
     begun = time.monotonic()
-    changes = {**_HURRIED, **fault.settings, "web_port": _free_port()}
+    changes = {**_HURRIED, **fault.settings, "web_port": free_port()}
     provided = replace(servers.provided, settings=servers.provided.settings.changed(**changes))
     with (
         house(provided, "faults") as depot,
@@ -132,7 +132,8 @@ def _announcing(scene: Scene, loses: float) -> Iterator[None]:
         announcer.stop()
 
 
-def _free_port() -> int:
+def free_port() -> int:
+    """Return a port of this machine that nobody listens on."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         return int(probe.getsockname()[1])

@@ -31,6 +31,7 @@ from tracker.web.api import (
     units,
 )
 from tracker.web.backlog import Backlog
+from tracker.web.crowding import Crowding
 from tracker.web.headers import Headers
 from tracker.web.limits import BodyLimit
 from tracker.web.means import WebMeans
@@ -99,6 +100,7 @@ def create_app(context: Context, *, ping_broker: Callable[[], bool] | None = Non
     app.add_middleware(problems.Unexpected)
     with_photos = (photos.PREFIX, gate.PREFIX, workshop.PREFIX)
     app.add_middleware(BodyLimit, larger=dict.fromkeys(with_photos, _largest_photo(context)))
+    app.add_middleware(Crowding, most=context.settings.web_requests_most)
     app.add_middleware(Headers)
     return app
 

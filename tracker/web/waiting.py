@@ -19,6 +19,7 @@ from psycopg import sql
 from shared import addresses, logs
 from tracker.services.context import Context
 from tracker.store import intake, notices
+from tracker.web import places
 
 log = logs.get(__name__)
 
@@ -35,6 +36,7 @@ class VerdictWaiter:
         self._due: set[UUID] = set()
         self._look_now = asyncio.Event()
         self._tasks: list[asyncio.Task[None]] = []
+        self._has_let_go = False
 
     async def __aenter__(self) -> VerdictWaiter:
         """Begin to listen and to look."""
@@ -48,16 +50,19 @@ class VerdictWaiter:
         await asyncio.gather(*self._tasks, return_exceptions=True)
 
     async def wait(self, event_id: UUID, seconds: float) -> bool:
-        """Wait until an event has its verdict; return False when the time is up before.
+        """Wait until an event has its verdict; return False when the time is up before, or we stop.
 
         An event that nobody knows is waited for as well: it may be on its way.
         """
+        if self._has_let_go:
+            return False
         told = asyncio.Event()
         self._waiters.setdefault(event_id, []).append(told)
         self._hurry({event_id})
         try:
-            async with asyncio.timeout(seconds):
-                await told.wait()
+            with places.aside():
+                async with asyncio.timeout(seconds):
+                    await told.wait()
         except TimeoutError:
             return False
         finally:
@@ -65,7 +70,14 @@ class VerdictWaiter:
             waiting.remove(told)
             if not waiting:
                 del self._waiters[event_id]
-        return True
+        return not self._has_let_go
+
+    def let_go(self) -> None:
+        """Let nobody wait any longer: the process is about to stop."""
+        self._has_let_go = True
+        for waiting in self._waiters.values():
+            for told in waiting:
+                told.set()
 
     def _hurry(self, event_ids: Collection[UUID]) -> None:
         self._due.update(event_ids)

@@ -83,3 +83,17 @@ def test_waiting_takes_no_connection_of_the_pool(yard: Depot) -> None:
             return yard.web.engine.pool.checkedout()  # type: ignore[attr-defined]
 
     assert tell(story()) == 0
+
+
+def test_let_go_nobody_waits_any_longer(yard: Depot) -> None:
+    body = report("gate-in")
+    yard.send(body)
+
+    async def story() -> tuple[bool, bool, int]:
+        async with VerdictWaiter(yard.web) as waiter:
+            task = asyncio.create_task(waiter.wait(UUID(id_of(body)), 3600))
+            await until_waited_for(waiter, UUID(id_of(body)))
+            waiter.let_go()
+            return await task, await waiter.wait(UUID(id_of(body)), 3600), len(waiter._waiters)
+
+    assert tell(story()) == (False, False, 0)

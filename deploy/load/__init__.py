@@ -1,0 +1,1 @@
+"""Many clients at once against the whole stack: nothing lost, memory flat, told to come later."""
