@@ -104,6 +104,28 @@ def test_question_appears_by_itself_and_is_answered(device: Device) -> None:
     assert device.live.depot.show(BOX).record["payload_kg"] == 28250
 
 
+def test_wrong_tare_is_corrected_from_its_place_in_the_line(device: Device) -> None:
+    arrive(device, masses=SUM | {"tare_kg": 2320, "payload_kg": 28160})
+    page = device.sign_in("NORTH:gate", to=f"/units/{BOX}")
+    assert "2\u202f320" in page.inner_text("section[aria-labelledby=record]")
+    page.get_by_role("link", name="Correct it").click()
+    page.get_by_label("Why it is corrected").fill("Misread in the rain, read again")
+    page.get_by_label("Tare (kg)", exact=True).fill("2230")
+    page.get_by_role("button", name="Correct it").click()
+    page.wait_for_selector(".fault")
+    assert "With these values it still cannot be right" in page.inner_text(".fault")
+    page.get_by_label("Payload (kg)", exact=True).fill("28250")
+    page.get_by_role("button", name="Correct it").click()
+    page.wait_for_selector(".told")
+    assert "2\u202f230" in page.inner_text("section[aria-labelledby=record]")
+    corrected, arrived = page.locator(".line > li").all_inner_texts()
+    assert "2\u202f320" in arrived
+    for told in ("2\u202f320", "2\u202f230", "Misread in the rain, read again", "Ada Quill"):
+        assert told in corrected
+    assert "This stands otherwise now" in arrived
+    assert device.live.depot.show(BOX).record["tare_kg"] == 2230
+
+
 def test_pages_are_for_those_who_have_the_role_and_nobody_after_signing_out(device: Device) -> None:
     page = device.sign_in("NORTH:gate", to="/stock")
     links = page.locator("nav[aria-label=Main] a").all_inner_texts()
@@ -157,6 +179,32 @@ def test_unit_is_sold_and_released_without_script(device: Device) -> None:
     assert reference == device.live.depot.show(BOX).record["release"]["reference"]
 
 
+def test_report_is_corrected_without_script(device: Device) -> None:
+    arrive(device, slot="A1-1")
+    arrival = device.live.depot.show(BOX).history[0]["id"]
+    device.sign_in("NORTH:gate", to="/stock")
+    assert device.context is not None
+    state = device.context.storage_state()
+    browser = device.playwright.chromium.launch(
+        executable_path=str(device.chromium), args=["--no-sandbox"]
+    )
+    try:
+        page = browser.new_context(
+            viewport=device.size,  # type: ignore[arg-type] - a plain dict will do
+            base_url=device.live.url,
+            storage_state=state,
+            java_script_enabled=False,
+        ).new_page()
+        page.goto(f"/corrections/{arrival}")
+        page.fill("#reason", "Put down elsewhere")
+        page.get_by_label("Slot").fill("B2-1")
+        page.get_by_role("button", name="Correct it").click()
+        assert "Recorded." in page.inner_text(".told")
+    finally:
+        browser.close()
+    assert device.live.depot.show(BOX).record["slot"] == "B2-1"
+
+
 def test_no_page_shuts_anybody_out(device: Device) -> None:
     arrive(device, masses=SUM | {"payload_kg": 28000})
     arrive(device, OTHER, plate={"manufactured_in": "2020-01", "next_examination": "2027-05"})
@@ -170,12 +218,14 @@ def test_no_page_shuts_anybody_out(device: Device) -> None:
     device.close()
     page = device.sign_in("*:manager", to="/questions")
     question = page.locator("main .card a.button").get_attribute("href")
+    arrival = device.live.depot.show(BOX).history[0]["id"]
     paths = (
         *("/", "/questions", str(question), "/alerts", "/people", "/orders", "/nowhere"),
         *("/stock", "/stock?length=45", "/stock/glance", "/sales"),
         *(f"/units/{BOX}", f"/units/{OTHER}?as_of=2020-01-01"),
         *(f"/sales/deal?unit={BOX}", f"/sales/deal?unit={OTHER}"),
         f"/sales/compare?unit={BOX}&unit={OTHER}",
+        f"/corrections/{arrival}",
     )
     for scheme in ("light", "dark"):
         page.emulate_media(color_scheme=scheme)

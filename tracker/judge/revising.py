@@ -41,6 +41,11 @@ _UNDONE_BY: Final = {
 _ON_ORDER: Final = "cancel it, so that its order waits for another unit"
 
 
+def is_fixed(kind: str, name: str) -> bool:
+    """Say whether a field of a decision is what it is about, so that no correction changes it."""
+    return name in _FIXED and (kind, name) not in _MAY_CHANGE
+
+
 def hinders_withdrawing(target: Entry) -> list[Finding]:
     """Return what stands against a decision being as if it had never been."""
     why = _ON_ORDER if "sale" in target.resolved else _UNDONE_BY.get(target.kind)
@@ -69,7 +74,7 @@ def hinders_changing(
     changed = {one for one in names if target.payload.get(one) != revised.payload.get(one)}
     if changed <= _SAID_ONLY:
         return []
-    fixed = {one for one in changed & _FIXED if (target.kind, one) not in _MAY_CHANGE}
+    fixed = {one for one in changed if is_fixed(target.kind, one)}
     if "sale" in target.resolved:
         fixed = changed - _SAID_ONLY
     if fixed:

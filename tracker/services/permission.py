@@ -94,10 +94,12 @@ def _deciders(event: Decision, places: _Places) -> frozenset[Role]:
     if not isinstance(event, Correction):
         return DECIDERS.get(event.kind, _UNLISTED)
     corrected = places.recorded.get(event.corrects)
-    if corrected is None:
-        return _UNLISTED
-    is_fact = corrected.kind not in DECISIONS
-    return _ALL if is_fact else DECIDERS.get(corrected.kind, _UNLISTED)
+    return _UNLISTED if corrected is None else correctors_of(corrected.kind)
+
+
+def correctors_of(kind: str) -> frozenset[Role]:
+    """Return who may correct an event of a kind: a fact anybody, a decision those whose it is."""
+    return DECIDERS.get(kind, _UNLISTED) if kind in DECISIONS else _ALL
 
 
 def _is_within_sight(sight: Sight, event: Decision, places: _Places) -> bool:

@@ -145,7 +145,7 @@ def test_line_of_time_says_who_when_what_and_what_was_corrected(past: Site) -> N
     assert "by Ada Quill, NORTH" in page
     assert "2 Mar 2026, 06:00" in page
     assert "rust at the sill" in page
-    assert "This stands no more, or otherwise" in page
+    assert "This stands otherwise now" in page
     assert "/interchange.pdf" in page
 
 

@@ -30,6 +30,8 @@ TABLE: dict[tuple[str, str], set[str]] = {
     ("GET", "/"): ALL_ROLES,
     ("GET", "/alerts"): ALL_ROLES,
     ("GET", "/capture/marks.json"): ALL_ROLES,
+    ("GET", "/corrections/{event_id}"): ALL_ROLES,
+    ("POST", "/corrections/{event_id}"): ALL_ROLES,
     ("GET", "/gate"): GATE,
     ("POST", "/gate/arrival"): GATE,
     ("GET", "/gate/departure"): GATE,

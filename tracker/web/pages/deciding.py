@@ -27,7 +27,8 @@ from tracker.web.pages.sign_in import own_path
 
 _WAIT_S: Final = 8.0
 _MOMENTS: Final = ("until", "expires_at", "at")
-_OURS: Final = ("form", "back")
+_OURS: Final = (FIELD, "form", "back", "was")
+"""What a form says to us and not of the decision; `was` stands before a name of its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +71,9 @@ async def decide(
     """
     form = await request.form()
     fields = [(name, one) for name, one in form.multi_items() if isinstance(one, str)]
-    event = read_fields((name, one) for name, one in fields if name not in (FIELD, *_OURS))
+    event = read_fields(
+        (name, one) for name, one in fields if name.partition(".")[0] not in (*_OURS, *said)
+    )
     event |= said
     if event.get("kind") not in kinds:
         event["kind"] = sorted(kinds)[0]

@@ -1,4 +1,4 @@
-"""The routes of the desks: stock, units, deals, orders, questions, alerts, people."""
+"""The routes of the desks: stock, units, corrections, deals, orders, questions, alerts, people."""
 
 from __future__ import annotations
 
@@ -6,10 +6,22 @@ from typing import Final
 
 from fastapi import APIRouter
 
-from tracker.web.pages import alerts, glance, live, orders, people, questions, sales, stock, unit
+from tracker.web.pages import (
+    alerts,
+    corrections,
+    glance,
+    live,
+    orders,
+    people,
+    questions,
+    sales,
+    stock,
+    unit,
+)
 
 ROUTERS: Final[tuple[APIRouter, ...]] = (
     alerts.router,
+    corrections.router,
     glance.router,
     live.router,
     orders.router,

@@ -11,9 +11,15 @@ from anyio import to_thread
 from fastapi import APIRouter, Path, Query, Request
 from fastapi.responses import HTMLResponse
 
+from tracker.judge.fold import SETTLING
 from tracker.services import listings, sight
+from tracker.services.actor import Person
+from tracker.services.standing import standing_events
+from tracker.services.unit_view import UnitView
 from tracker.web.access import EVERY_ROLE, ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
+from tracker.web.pages.changed import settled_by
+from tracker.web.pages.corrections import may_correct
 from tracker.web.pages.deciding import find_told
 from tracker.web.pages.page import render
 from tracker.web.request_errors import BadRequestError
@@ -52,6 +58,7 @@ async def get_unit(  # noqa: PLR0913 - what may be asked, each an argument
     receipt = await find_told(means, person, told)
     seen = sight.sight_of(person)
     values = await to_thread.run_sync(_look, means, seen, mark, as_of, known_at)
+    values["correctable"] = set() if as_of or known_at else _correctable(person, values["view"])
     return render(request, "unit/unit.html", told=receipt, as_of=as_of, known_at=known_at, **values)
 
 
@@ -82,8 +89,22 @@ def _look(
         "rows": rows,
         "by_id": {row["id"]: row for row in view.history},
         "zone": zone,
+        "settled": settled_by(view.history, zone),
+        "standing": standing_events(view.history),
         "is_past": bool(as_of or known_at),
         "papers": papers_of,
+    }
+
+
+def _correctable(person: Person, view: UnitView) -> set[str]:
+    """Return the events that stand here and that somebody's roles let them correct."""
+    standing = standing_events(view.history)
+    return {
+        row["id"]
+        for row in view.history
+        if row["id"] in standing
+        and row["kind"] not in SETTLING
+        and any(may_correct(person, row["kind"], at) for at in (row["depot"], view.record["depot"]))
     }
 
 
