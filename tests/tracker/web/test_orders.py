@@ -47,7 +47,9 @@ def test_release_note_of_a_reference_is_a_pdf_for_those_who_see_the_order(
     reference = seller.get(f"/api/orders/{north}").json()["order"]["collection"][0]["reference"]
     assert reference in read_text(answer.content)
     (led_to,) = scan(answer.content)
-    page = site.person("NORTH:gate", name="bo").get(led_to.removeprefix("http://127.0.0.1:8600")).text
+    page = (
+        site.person("NORTH:gate", name="bo").get(led_to.removeprefix("http://127.0.0.1:8600")).text
+    )
     assert f'value="{reference}"' in page
     assert site.person("SOUTH:sales", name="cy").get(path).status_code == 404
     assert seller.get(f"/api/orders/{north}/collection/{north}.pdf").status_code == 404
