@@ -42,6 +42,14 @@ class Provenance(StrEnum):
     REFURBISHED = "refurbished"
 
 
+class OutsideLookedAt(StrEnum):
+    """Whether the gate looked at the outside of a unit; damage is none seen only where it did."""
+
+    YES = "yes"
+    NO = "no"
+    NOT_POSSIBLE = "not-possible"
+
+
 class PreAdvice(Fact):
     """A unit is expected, usually one of a batch that shares make, rating and colour."""
 
@@ -75,6 +83,7 @@ class GateIn(Fact):
     placards: Text | None = None
     """Dangerous-goods placards or a fumigation label seen, in the words on them."""
     last_cargo: Text | None = None
+    outside_looked_at: OutsideLookedAt | None = None
     damage_on_lorry: Text | None = None
     colour: Text | None = None
     provenance: Provenance | None = None
@@ -97,6 +106,7 @@ class GateOut(Fact):
     reference: Text | None = None
     laden: Literal["empty", "full"] = "empty"
     seal: Text | None = None
+    outside_looked_at: OutsideLookedAt | None = None
     haulier: Text | None = None
     vehicle: PersonalText | None = None
     driver: PersonalText | None = None

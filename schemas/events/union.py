@@ -7,6 +7,7 @@ from typing import Annotated, Final, get_args
 from pydantic import Field, TypeAdapter
 
 from schemas.events.base import Decision, Event, Fact
+from schemas.events.claim import ClaimClosed, ClaimNotice
 from schemas.events.condition import Complaint, Examination, Inspection, Survey
 from schemas.events.deal import (
     Acquisition,
@@ -37,6 +38,7 @@ AnyFact = (
     | PlateChange
     | GateOut
     | Delivery
+    | ClaimNotice
     | Complaint
     | Disposal
 )
@@ -45,6 +47,7 @@ AnyDecision = (
     | WorkOrder
     | Hold
     | HoldCleared
+    | ClaimClosed
     | Reservation
     | Order
     | Sale

@@ -74,14 +74,14 @@ def come_back(life: Life) -> None:
 
 def test_damage_stands_on_the_receipt_with_the_refusal_and_in_the_claim(life: Life) -> None:
     out = receipt_of(life.depot.web, Sight(None), UUID(life.told["gate-out"]))
-    assert (out.damages, out.was_looked_at) == ((), True)
+    assert (out.damages, out.outside) == ((), "yes")
     come_back(life)
     receipt = receipt_of(life.depot.web, Sight(None), UUID(life.told["gate-in"]))
     pdf = interchange_pdf(receipt)
     text = read_text(pdf)
     assert "One damage was seen" in text
     assert "60 mm on the lorry" in text
-    assert "Seen on the lorry: left door dented" in text
+    assert "Damage was seen: left door dented." in text
     assert "Refused to sign says that it was there before" in text
     assert "2026-03-24 08:00 (UTC+00:00, Europe/Lisbon)" in text
     assert scan(pdf) == [f"http://127.0.0.1:8600/units/{BOX}"]
@@ -114,6 +114,30 @@ def test_it_is_mended_before_it_is_sold_and_released_again(life: Life) -> None:
     assert len(record["claims"]) == 2
     assert life.kinds(BOX).count("gate-in") == life.kinds(BOX).count("take-back") + 1 == 2
     life.ends_sound()
+
+
+def test_claim_is_given_notice_of_and_closed_and_its_alert_goes(life: Life) -> None:
+    come_back(life)
+    life.mails_of(date(2026, 3, 26))
+    assert "claim-notice" in alerts_of(life)
+    life.say("2026-03-26 09:00", "claim-notice", BOX, reference="letter 12")
+    assert "claim-notice" not in alerts_of(life)
+    at_gate, dent = life.record(BOX)["claims"]
+    assert (at_gate["notice_given_on"], dent["notice_given_on"]) == ("2026-03-26", "2026-03-26")
+    paid = {"outcome": "paid", "amount": "180.00", "currency": "EUR"}
+    life.say("2026-04-20 09:00", "claim-closed", BOX, closes=dent["id"], **paid)
+    reason = "told twice: it is the same dent"
+    life.say("2026-04-20 09:05", "claim-closed", BOX, closes=at_gate["id"], outcome="withdrawn",
+             reason=reason)  # fmt: skip
+    assert life.record(BOX)["claims"] == []
+    assert life.ask("2026-04-20 09:10", "claim-closed", BOX, closes=dent["id"], **paid) == {
+        "decision.no-such-claim"
+    }
+    life.ends_sound()
+
+
+def alerts_of(life: Life) -> list[str]:
+    return [alert["kind"] for alert in life.record(BOX)["alerts"]]
 
 
 def test_mending_that_is_overdue_is_mailed_and_no_more_once_it_is_done(life: Life) -> None:

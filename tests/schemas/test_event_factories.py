@@ -127,6 +127,12 @@ def test_facts_rank_before_decisions_and_no_two_kinds_share_a_rank() -> None:
         ("sale", {"lines": [{"what": "lock-box", "price_each": "55.00"}]}),
         ("sale", {"price": "1.00", "lines": [{"what": "lock-box", "price_each": "0.001"}]}),
         ("order", {"tax_rate_percent": "20", "untaxed_because": "export"}),
+        ("claim-closed", {"outcome": "paid"}),
+        ("claim-closed", {"outcome": "paid", "amount": "120.00"}),
+        ("claim-closed", {"outcome": "paid", "currency": "EUR"}),
+        ("claim-closed", {"outcome": "refused", "amount": "120.00", "currency": "EUR"}),
+        ("claim-closed", {"outcome": "withdrawn", "currency": "EUR"}),
+        ("gate-in", {"outside_looked_at": "perhaps"}),
         ("reservation", {"until": "2026-04-01T12:00:00"}),
     ],
 )

@@ -42,6 +42,7 @@ OF_KIND: dict[str, dict[str, Any]] = {
     "plate-change": {"action": "replaced", "plate": PLATE},
     "gate-out": {},
     "delivery": {"outcome": "delivered"},
+    "claim-notice": {},
     "complaint": {"about": "a dent in the left door"},
     "disposal": {"manner": "scrapped"},
     "acquisition": {
@@ -52,6 +53,7 @@ OF_KIND: dict[str, dict[str, Any]] = {
     "work-order": {"lines": [{"work": "lock-box"}]},
     "hold": {"hold": "do-not-lift", "reason": "a corner post is bent"},
     "hold-cleared": {"clears": str(UUID(int=7)), "evidence": "straightened and looked at"},
+    "claim-closed": {"closes": str(UUID(int=7)), "outcome": "withdrawn"},
     "reservation": {"buyer": "Ada Quill", "until": "2026-04-01T12:00:00Z"},
     "order": {"buyer": "Ada Quill", "description": {"length_ft": 20}, "count": 2, "paid": True},
     "sale": {"buyer": "Ada Quill", "intended_use": "storage", "paid": True},

@@ -162,7 +162,8 @@ class Stream:
             case "gate-in" if self.trades and rnd.random() < 0.95:
                 return {"size_type": rnd.choice(("22G1", "22G1", "45G1"))}
             case "gate-in":
-                return self._readings() | {"purpose": rnd.choice(_PURPOSES)}
+                dented = {"damage_on_lorry": "dented"} if rnd.random() < 0.3 else {}
+                return self._readings() | {"purpose": rnd.choice(_PURPOSES)} | dented
             case "inspection":
                 urgency = rnd.choice(("soon", "before-release"))
                 damage = {"component": "door-panel", "kind": "dented", "urgency": urgency}
@@ -198,6 +199,8 @@ class Stream:
                 return {"reference": given.lower() if rnd.random() < 0.2 else given}
             case "hold-cleared":
                 return {"clears": self._earlier(("hold",))}
+            case "claim-closed":
+                return {"closes": self._earlier(("gate-in",))}
             case _:
                 return {}
 

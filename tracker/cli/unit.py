@@ -80,6 +80,7 @@ def _show(view: UnitView) -> None:
             *(("Question", one["asks"]) for one in record["questions"]),
             *(("Breach", one["says"]) for one in record["breaches"]),
             *(("To weigh", "its shell was cut") for _ in (1,) if record.get("to_weigh")),
+            *(("Claim", _claim(one)) for one in record["claims"]),
             *(("Hold", f"{one['hold']}: {one['reason']}") for one in record["holds"]),
             *(("Alert", one["says"]) for one in record["alerts"]),
         ]
@@ -102,6 +103,13 @@ def _show(view: UnitView) -> None:
 def _sold(sale: dict[str, Any]) -> str:
     paid = "paid" if sale["paid"] else "on credit" if sale["on_credit"] else "not paid"
     return f"to {sale['buyer']} for {sale['intended_use']}, {paid}{price_words(sale)}"
+
+
+def _claim(claim: dict[str, Any]) -> str:
+    whom = claim["responsible"] or "nobody named"
+    given = claim["notice_given_on"]
+    notice = f"notice given on {given}" if given else f"notice by {claim['notice_by']}"
+    return f"{claim['says']}, against {whom}, {notice} (id {claim['id']})"
 
 
 def _short(row: dict[str, Any]) -> str:

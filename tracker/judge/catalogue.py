@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from tracker.judge import (
+    claims,
     damage_rules,
     decisions,
     facts,
@@ -32,6 +33,7 @@ RULES: Final[tuple[Rule, ...]] = (
     *inspection_rules.RULES,
     *gas.RULES,
     *damage_rules.RULES,
+    *claims.RULES,
     *facts.RULES,
     *work_rules.RULES,
     *presence.RULES,

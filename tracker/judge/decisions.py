@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Final
 
 from schemas.events.base import Decision
+from schemas.events.claim import ClaimClosed
 from schemas.events.deal import Cancellation, Release, Reservation, Sale, TakeBack
 from schemas.events.gate import Clearance
 from schemas.events.hold import HoldCleared
@@ -13,7 +14,7 @@ from schemas.events.workshop import WorkOrder
 from schemas.findings import Finding, Severity
 from schemas.records import Record
 from shared.table_files import Certainty
-from tracker.judge import price, sale, work
+from tracker.judge import claims, price, sale, work
 from tracker.judge.facts import MARK_DIFFERS, judge_identity
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.release_rules import override
@@ -141,6 +142,8 @@ def _reasons(event: Decision, record: Record, now: datetime, rules: Rulebook) ->
             return _nothing_to_cancel(record, str(event.cancels))
         case HoldCleared():
             return _no_such_hold(record, str(event.clears))
+        case ClaimClosed():
+            return claims.judge_closing(event, record)
         case WorkOrder():
             return work.judge_order(event, record, now, rules)
         case TakeBack():

@@ -68,10 +68,12 @@ def owed(record: Record, reading: MonthReading, zone: tzinfo = UTC) -> Iterator[
     """
     # Asked of every record that is written: what is not there is not gone into.
     presence = record.presence
-    if record.merged_into is not None or presence == "disposed":
+    if record.merged_into is not None:
         return
     if record.claims:
         yield from _claims(record)
+    if presence == "disposed":
+        return
     if presence == "away":
         yield from _proof_of_export(record, zone)
         return

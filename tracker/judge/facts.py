@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from schemas.events.base import Event, Fact
+from schemas.events.claim import ClaimNotice
 from schemas.events.condition import Inspection
 from schemas.events.gate import GateIn, PreAdvice
 from schemas.events.workshop import Marking, PlateChange
@@ -14,7 +15,7 @@ from schemas.findings import Severity
 from schemas.readings import Masses, PlateReading
 from schemas.records import Record
 from shared.table_files import Certainty
-from tracker.judge import identity, inspection, masses, plate, size_type, work
+from tracker.judge import claims, identity, inspection, masses, plate, size_type, work
 from tracker.judge.entry import moment_text
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.rules import Rule
@@ -92,13 +93,24 @@ def judge_fact(event: Fact, record: Record, received_at: datetime, rules: Rulebo
             door_gross_kg=record.gross_kg if door is None else None,
         )
         judgement.add(found.findings, found.doubted)
-    if isinstance(event, Inspection):
-        inspection.judge_inspection(judgement, event, record, received_at, rules)
-    elif isinstance(event, Marking) and event.new_mark is not None:
-        _judge_new_mark(judgement, event.new_mark, rules)
-    else:
-        work.judge_work(judgement, event, record, received_at, rules)
+    _judge_what_happened(judgement, event, record, received_at, rules)
     return judgement
+
+
+def _judge_what_happened(
+    judgement: Judgement, event: Fact, record: Record, received_at: datetime, rules: Rulebook
+) -> None:
+    match event:
+        case GateIn():
+            claims.judge_arrival(judgement, event, received_at, rules)
+        case Inspection():
+            inspection.judge_inspection(judgement, event, record, received_at, rules)
+        case ClaimNotice():
+            claims.judge_notice(judgement, event, record, received_at, rules)
+        case Marking(new_mark=str(new_mark)):
+            _judge_new_mark(judgement, new_mark, rules)
+        case _:
+            work.judge_work(judgement, event, record, received_at, rules)
 
 
 def judge_identity(judgement: Judgement, event: Event, record: Record, rules: Rulebook) -> None:

@@ -16,7 +16,7 @@ from schemas.records import DatedMark, Record
 from shared import marks
 from tracker.judge import presence
 from tracker.judge.entry import Entry, Payload, adopted, moment_said
-from tracker.judge.folding import condition, deal, gate, holds, workshop, yard
+from tracker.judge.folding import claims, condition, deal, gate, holds, workshop, yard
 from tracker.judge.folding.notes import Notes, open_question
 from tracker.judge.subject import subject_of_mark
 
@@ -37,6 +37,8 @@ FOLDERS: Final[Mapping[str, Folder]] = {
     "examination": condition.fold_examination,
     "survey": condition.fold_survey,
     "complaint": condition.fold_complaint,
+    "claim-notice": claims.fold_claim_notice,
+    "claim-closed": claims.fold_claim_closed,
     "work-order": workshop.fold_work_order,
     "modification": workshop.fold_modification,
     "repair": workshop.fold_repair,
@@ -55,6 +57,9 @@ FOLDERS: Final[Mapping[str, Folder]] = {
 `order`, which has a history of its own (`order_fold`)."""
 
 SETTLING: Final = frozenset({"answer", "correction"})
+
+_OF_THE_BOX: Final = frozenset(FACTS) - {"claim-notice"}
+"""Facts that need the box: after its disposal they are asked about. A letter does not."""
 
 
 def fold(unit_id: str, history: Iterable[Entry], *, until: str | None = None) -> Record:
@@ -146,7 +151,7 @@ def settle(history: Iterable[Entry]) -> Settled:
 def _apply(record: Record, entry: Entry, notes: Notes) -> None:
     payload = adopted(entry.payload, entry.doubted)
     _take_mark(record, entry, payload, notes)
-    if record.presence == "disposed" and entry.kind in FACTS:
+    if record.presence == "disposed" and entry.kind in _OF_THE_BOX:
         at = moment_said(entry.effective_at)
         notes.ask(record, entry, presence.AFTER_DISPOSAL.finding("happened_at", seen=at, at=at))
     FOLDERS[entry.kind](record, entry, payload, notes)

@@ -32,4 +32,9 @@ def notice_by(damage: Damage, found_on: date) -> date | None:
     """Return the last day to give notice of a claim; None for damage that makes none."""
     if not damage.on_lorry:
         return None
-    return damage.notice_by or found_on + timedelta(days=NOTICE_WITHIN_DAYS)
+    return damage.notice_by or notice_after(found_on)
+
+
+def notice_after(found_on: date) -> date:
+    """Return the last day to give notice of damage found on a day, where nobody names one."""
+    return found_on + timedelta(days=NOTICE_WITHIN_DAYS)

@@ -25,9 +25,8 @@ from tracker.judge.judgement import Rulebook
 _SAID_ONLY: Final = frozenset({"note", "photos", "reported_by", "happened_at"})
 """What a decision does not rest on: a decision counts from when it was asked."""
 
-_FIXED: Final = frozenset(
-    {"override_reason", "order", "count", "cancels", "clears", "hold", "lines", "reference"}
-)
+_ABOUT: Final = ("override_reason", "order", "count", "cancels", "clears", "closes")
+_FIXED: Final = frozenset({*_ABOUT, "hold", "lines", "reference"})
 """What a decision is about. Cancel it, and decide anew."""
 
 _MAY_CHANGE: Final = frozenset({("sale", "reference"), ("sale", "lines"), ("work-order", "lines")})

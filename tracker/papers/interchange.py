@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Final, Literal
 
 from schemas.base import Model
+from schemas.events.gate import OutsideLookedAt
 from shared import damage, damage_locations
 from shared.damage_locations import DamageLocationError
 from tracker.papers import particulars, typesetting
 from tracker.papers.particulars import Issue, Party, Unit
 from tracker.papers.signing import Signing, signing_values
+
+_NOTHING_SEEN: Final = {
+    OutsideLookedAt.YES: "The outside was looked at and no damage was seen.",
+    OutsideLookedAt.NO: "The unit was not looked at: this paper says nothing about its state.",
+    OutsideLookedAt.NOT_POSSIBLE: "The outside could not be looked at: this paper says nothing "
+    "about its state.",
+}
 
 
 class DamageSeen(Model):
@@ -24,7 +32,7 @@ class DamageSeen(Model):
 
 
 class Interchange(Model):
-    """One handover at the gate. `damages` empty means none seen if `was_looked_at`."""
+    """One handover at the gate. Nothing seen means no damage only where somebody looked."""
 
     direction: Literal["in", "out"]
     unit: Unit
@@ -39,8 +47,10 @@ class Interchange(Model):
     vehicle: str | None = None
     driver: str | None = None
     parties: tuple[Party, ...] = ()
-    was_looked_at: bool = True
+    outside: OutsideLookedAt = OutsideLookedAt.YES
     damages: tuple[DamageSeen, ...] = ()
+    seen_in_words: str | None = None
+    """Damage that the gate saw, in the words it was told in."""
     remarks: str = ""
     signings: tuple[Signing, ...] = (Signing(role="For the depot"), Signing(role="For the haulier"))
 
@@ -101,12 +111,12 @@ def _carriage(receipt: Interchange) -> list[list[str]]:
 
 
 def _condition_says(receipt: Interchange) -> str:
+    said = f"Damage was seen: {receipt.seen_in_words}." if receipt.seen_in_words else ""
     if receipt.damages:
         count = len(receipt.damages)
-        return "One damage was seen:" if count == 1 else f"{count} damages were seen:"
-    if receipt.was_looked_at:
-        return "The outside was looked at and no damage was seen."
-    return "The unit was not looked at: this paper says nothing about its state."
+        listed = "One damage was seen:" if count == 1 else f"{count} damages were seen:"
+        return f"{said} {listed}".lstrip()
+    return said or _NOTHING_SEEN[receipt.outside]
 
 
 def _damage_row(number: int, seen: DamageSeen) -> list[str]:

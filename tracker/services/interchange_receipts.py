@@ -7,6 +7,7 @@ from typing import Any, Final, Literal
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from schemas.events.gate import OutsideLookedAt
 from schemas.records import OpenDamage, Record
 from tracker.papers.interchange import DamageSeen, Interchange
 from tracker.papers.particulars import Party
@@ -54,8 +55,9 @@ def receipt_of(context: Context, sight: Sight, event_id: UUID) -> Interchange:
         vehicle=event.get("vehicle"),
         driver=event.get("driver"),
         parties=_parties(record, row),
-        was_looked_at=bool(damages) or _was_looked_at(day if is_in else today.history, row),
+        outside=_outside(day if is_in else today.history, row),
         damages=damages,
+        seen_in_words=event.get("damage_on_lorry"),
         remarks=_remarks(row),
         signings=_signings(context, row),
     )
@@ -87,6 +89,13 @@ def _is_same_day(one: Row, row: Row, zone: str) -> bool:
         datetime.fromisoformat(each["effective_at"]).astimezone(there).date() for each in (one, row)
     ]
     return days[0] == days[1] and one["depot"] == row["depot"]
+
+
+def _outside(rows: list[Row], row: Row) -> OutsideLookedAt:
+    """Return what the gate said; where it said nothing, whether an inspection was told instead."""
+    if said := row["event"].get("outside_looked_at"):
+        return OutsideLookedAt(said)
+    return OutsideLookedAt.YES if _was_looked_at(rows, row) else OutsideLookedAt.NO
 
 
 def _was_looked_at(rows: list[Row], row: Row) -> bool:
@@ -138,7 +147,6 @@ def _parties(record: Record, row: Row) -> tuple[Party, ...]:
 def _remarks(row: Row) -> str:
     event = row["event"]
     told = (
-        event.get("damage_on_lorry") and f"Seen on the lorry: {event['damage_on_lorry']}",
         event.get("last_cargo") and f"Last cargo: {event['last_cargo']}",
         event.get("note"),
         row["replaced_by"] and f"Told otherwise since, by event {row['replaced_by']}.",

@@ -27,6 +27,7 @@ DECIDERS: Final[Mapping[str, frozenset[Role]]] = MappingProxyType(
         "work-order": _DESK | {Role.WORKSHOP},
         "hold": _ALL,
         "hold-cleared": frozenset({Role.WORKSHOP, Role.MANAGER}),
+        "claim-closed": _DESK,
         "reservation": _DESK,
         "order": _DESK,
         "sale": _DESK,

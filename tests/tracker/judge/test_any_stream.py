@@ -130,6 +130,9 @@ def look_at_decision(event: Decision, before: Record, record: Record) -> None:
             assert record.sale is None
         case "hold":
             assert said["id"] in {hold.id for hold in record.holds}
+        case "claim-closed":
+            assert said["closes"] in {claim.id for claim in before.claims}
+            assert said["closes"] not in {claim.id for claim in record.claims}
         case "hold-cleared":
             assert said["clears"] not in {hold.id for hold in record.holds}
 

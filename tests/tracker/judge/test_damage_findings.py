@@ -298,7 +298,7 @@ def test_claims_come_from_damage_on_the_lorry_at_gate_and_inspection() -> None:
     )
     at_gate, found = fold(UNIT, [arrival, entry]).claims
     assert (at_gate.id, at_gate.says) == (arrival.event_id, "roof torn")
-    assert (at_gate.responsible, at_gate.notice_by) == ("Quill Haulage", None)
+    assert (at_gate.responsible, at_gate.notice_by) == ("Quill Haulage", "2026-03-05")
     assert (found.id, found.says) == (f"{entry.event_id}/2", "cut on roof-panel")
     assert (found.responsible, found.notice_by) == ("Vale Lines", "2026-03-05")
     assert found.found_at == entry.effective_at

@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
+from schemas.events.gate import OutsideLookedAt
 from tests.support.papers import (
     ADDRESS,
     count_pictures,
@@ -72,7 +73,7 @@ def test_interchange_damage_is_written_in_words_of_its_place() -> None:
 
 def test_interchange_no_damage_and_not_looked_at_are_two_things() -> None:
     seen = read_text(interchange_pdf(make_receipt()))
-    unseen = read_text(interchange_pdf(make_receipt(was_looked_at=False)))
+    unseen = read_text(interchange_pdf(make_receipt(outside=OutsideLookedAt.NO)))
     assert "no damage was seen" in seen
     assert "no damage was seen" not in unseen
     assert "this paper says nothing about its state" in unseen

@@ -68,9 +68,36 @@ def test_receipt_of_departure_takes_open_damage_and_not_what_was_mended(depot: D
 def test_receipt_says_nothing_of_a_state_that_nobody_looked_at(depot: Depot) -> None:
     came = report("gate-in")
     depot.record(came)
-    assert not receipt(depot, came).was_looked_at
+    assert receipt(depot, came).outside == "no"
     depot.record(report("inspection", happened_at="2026-03-02T07:30:00+00:00"))
-    assert receipt(depot, came).was_looked_at
+    assert receipt(depot, came).outside == "yes"
+
+
+@pytest.mark.parametrize("kind", ["gate-in", "gate-out"])
+@pytest.mark.parametrize(
+    ("said", "words"),
+    [
+        ("yes", "The outside was looked at and no damage was seen."),
+        ("no", "The unit was not looked at"),
+        ("not-possible", "The outside could not be looked at"),
+    ],
+)
+def test_receipt_says_whether_the_gate_looked_whatever_an_inspection_did(
+    depot: Depot, kind: str, said: str, words: str
+) -> None:
+    at = report(kind, happened_at="2026-03-02T07:40:00+00:00", outside_looked_at=said)
+    arrival = [] if kind == "gate-in" else [report("gate-in")]
+    looked = report("inspection", happened_at="2026-03-02T07:45:00+00:00")
+    depot.record(*arrival, at, looked)
+    assert words in read_text(interchange_pdf(receipt(depot, at)))
+
+
+def test_receipt_of_damage_told_in_words_never_says_that_none_was_seen(depot: Depot) -> None:
+    came = report("gate-in", outside_looked_at="yes", damage_on_lorry="roof torn")
+    depot.record(came)
+    text = read_text(interchange_pdf(receipt(depot, came)))
+    assert "Damage was seen: roof torn." in text
+    assert "no damage" not in text
 
 
 def test_signature_whose_picture_is_gone_is_told_as_signed(depot: Depot) -> None:

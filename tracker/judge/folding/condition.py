@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from schemas.records import Claim, OpenDamage, Record
+from schemas.records import OpenDamage, Record
 from tracker.judge.entry import Entry, Payload
-from tracker.judge.folding import air
+from tracker.judge.folding import air, claims
 from tracker.judge.folding.notes import Notes
 from tracker.judge.folding.readings import take_examination, take_readings
 from tracker.judge.folding.yard import be_seen
@@ -34,7 +34,7 @@ def _open_damage(record: Record, entry: Entry, damage: Payload, number: int) -> 
         found_at=entry.effective_at,
         place=damage.get("place"),
         measured_mm=damage.get("measured_mm"),
-        mend_by=damage.get("mend_by") or _resolved(entry, "mend_by", number),
+        mend_by=damage.get("mend_by") or claims.day_resolved(entry, "mend_by", number),
         on_lorry=damage["on_lorry"],
         measure=damage.get("measure"),
         count=damage.get("count"),
@@ -44,30 +44,7 @@ def _open_damage(record: Record, entry: Entry, damage: Payload, number: int) -> 
     record.damages.append(opened)
     _keep_photos(record, photos)
     if opened.on_lorry:
-        record.claims.append(
-            Claim(
-                id=opened.id,
-                says=f"{opened.kind} on {opened.component}",
-                found_at=entry.effective_at,
-                responsible=damage.get("responsible"),
-                notice_by=damage.get("notice_by") or _resolved(entry, "notice_by", number),
-                notice_given_on=damage.get("notice_given_on"),
-            )
-        )
-
-
-def claim_arrival(record: Record, entry: Entry, payload: Payload) -> None:
-    """Keep damage seen on the lorry at the gate, against its haulier where one is named."""
-    if seen := payload.get("damage_on_lorry"):
-        record.claims.append(
-            Claim(entry.event_id, seen, entry.effective_at, payload.get("haulier"))
-        )
-
-
-def _resolved(entry: Entry, name: str, number: int) -> str | None:
-    """Return the day that judging set for one damage; None where it set none."""
-    days = entry.resolved.get(name) or ()
-    return days[number] if number < len(days) else None
+        claims.claim_damage(record, entry, opened, damage, number)
 
 
 def _keep_photos(record: Record, photos: Iterable[str]) -> None:

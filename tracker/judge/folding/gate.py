@@ -6,7 +6,7 @@ from schemas.records import NOT_OURS, LiveRelease, Record
 from tracker.judge import presence
 from tracker.judge.entry import Entry, Payload, moment_said
 from tracker.judge.folding import air
-from tracker.judge.folding.condition import claim_arrival
+from tracker.judge.folding.claims import claim_arrival
 from tracker.judge.folding.deal import allot
 from tracker.judge.folding.notes import Notes
 from tracker.judge.folding.readings import take_readings

@@ -32,6 +32,8 @@ _SAID: Final = {
     "gate-out": "left",
     "delivery": "delivery",
     "complaint": "complaint",
+    "claim-notice": "notice of a claim given",
+    "claim-closed": "claim closed",
     "disposal": "disposed of",
     "acquisition": "bought",
     "work-order": "work ordered",
