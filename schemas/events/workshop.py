@@ -74,10 +74,13 @@ class Repair(Fact):
 
 
 class Marking(Fact):
-    """Marks on the unit were removed, repainted, or a new identification was put on."""
+    """Marks on the unit were removed, repainted, or a new identification was put on.
+
+    `removed` is of the previous owner's marks; `labels-removed` of placards and labels.
+    """
 
     kind: Literal["marking"]
-    action: Literal["removed", "repainted", "re-marked"]
+    action: Literal["removed", "repainted", "re-marked", "labels-removed"]
     new_mark: MarkAsRead | None = None
     masses: Masses | None = None
     """The masses as they are painted now."""

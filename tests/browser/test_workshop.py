@@ -90,6 +90,20 @@ def test_work_without_a_signal_is_kept_and_recorded_later(phone: Device, live: L
     assert (record["fittings"], record["tare_kg"]) == ({"lock-box": 1}, 2239)
 
 
+def test_labels_are_taken_off_in_the_workshop_with_the_caution_of_the_air(
+    phone: Device, live: LiveSite
+) -> None:
+    live.depot.record(report("gate-in", size_type="22G1", placards="METHYL BROMIDE"))
+    page = phone.sign_in("NORTH:workshop", to="/workshop")
+    job = page.locator(".job", has_text=BOX)
+    expect(job).to_contain_text("Labels to take off: METHYL BROMIDE, air it first")
+    job.locator("a").click()
+    expect(page.locator(".caution", has_text="Air it first")).to_be_visible()
+    page.click("text=They are off")
+    expect(page.locator("#told")).to_contain_text("recorded")
+    assert live.depot.show(BOX).record["placards"] is None
+
+
 def test_inspection_asks_for_the_air_first_and_reads_the_plate(
     phone: Device, live: LiveSite
 ) -> None:

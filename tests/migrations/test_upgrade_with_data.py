@@ -66,3 +66,16 @@ def test_data_of_the_first_schema_come_through_to_the_newest(
     depot.drain_all()
     assert depot.show(BOX).record["presence"] == "away"
     assert depot.show("ZZZU3000034").record["presence"] == "in-depot"
+
+
+def test_units_with_labels_come_onto_the_workshops_list(
+    depot: Depot, db: DatabaseAddresses
+) -> None:
+    depot.record(report("gate-in", placards="UN 1090"), report("gate-in", "ZZZU3000034"))
+    for engine in (depot.web.engine, depot.worker.engine, depot.owner):
+        engine.dispose()
+    schema.downgrade(db.owner, "0011")
+    assert {row["has_work"] for row in rows(db, "records")} == {False}
+    schema.upgrade(db.owner)
+    with_work = [row["mark"] for row in rows(db, "records") if row["has_work"]]
+    assert with_work == [BOX]

@@ -81,6 +81,7 @@ def _show(view: UnitView) -> None:
             *(("Breach", one["says"]) for one in record["breaches"]),
             *(("To weigh", "its shell was cut") for _ in (1,) if record.get("to_weigh")),
             *(("Claim", _claim(one)) for one in record["claims"]),
+            *(("Labels on it", one) for one in (record["placards"],) if one),
             *(("Hold", f"{one['hold']}: {one['reason']}") for one in record["holds"]),
             *(("Alert", one["says"]) for one in record["alerts"]),
         ]

@@ -15,7 +15,7 @@ from schemas.findings import Severity
 from schemas.readings import Masses, PlateReading
 from schemas.records import Record
 from shared.table_files import Certainty
-from tracker.judge import claims, identity, inspection, masses, plate, size_type, work
+from tracker.judge import claims, gas, identity, inspection, masses, plate, size_type, work
 from tracker.judge.entry import moment_text
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.rules import Rule
@@ -109,6 +109,8 @@ def _judge_what_happened(
             claims.judge_notice(judgement, event, record, received_at, rules)
         case Marking(new_mark=str(new_mark)):
             _judge_new_mark(judgement, new_mark, rules)
+        case Marking(action="labels-removed"):
+            judgement.add(gas.judge_labels(record))
         case _:
             work.judge_work(judgement, event, record, received_at, rules)
 

@@ -62,8 +62,21 @@ HOLD_PROPOSED: Final = Rule(
     means="The air inside is suspect, and nobody has aired it or found it clear. Nothing is held "
     "by this: a person puts the hold.",
 )
+LABELS_BEFORE_AIR: Final = Rule(
+    id="gas.labels-off-before-air",
+    severity=Severity.WARN,
+    sentence="The labels are off, and nobody is said to have aired it or found its air clear: "
+    "{words}. Nothing on it warns of that any more. " + cautions.ENTERING,
+    source="common practice, no source",
+    certainty=Certainty.PRACTICE,
+    means="Labels were taken off a box whose air is suspect. They should stay until it is aired or "
+    "tested; whoever comes next sees nothing.",
+)
 
-RULES: Final = (ENTERED_BEFORE_AIR, NOT_CLEAR, NO_RESULT, NOBODY_TESTED, HOLD_PROPOSED)
+RULES: Final = (
+    *(ENTERED_BEFORE_AIR, NOT_CLEAR, NO_RESULT, NOBODY_TESTED, HOLD_PROPOSED),
+    LABELS_BEFORE_AIR,
+)
 
 _NOT_INSIDE: Final = (Found.NOT_LOOKED_AT, Found.NOT_THERE)
 
@@ -113,10 +126,22 @@ def judge_gas(event: Inspection, record: Record, *, unaired: bool) -> Iterator[F
             yield NOBODY_TESTED.finding("gas.tested_by", seen=gas.result)
     if not_clear or (record.air == "suspect" and not was_aired(event)):
         yield from _propose_hold(record, not_clear=not_clear)
+        if gas is not None and gas.labels_off:
+            yield from judge_labels(record, not_clear=not_clear)
+
+
+def judge_labels(record: Record, *, not_clear: bool = False) -> Iterator[Finding]:
+    """Give what is to be said when labels come off a box that nobody has aired or found clear."""
+    if record.air == "suspect" or not_clear:
+        yield LABELS_BEFORE_AIR.finding("mark", words=_why_suspect(record, not_clear=not_clear))
 
 
 def _propose_hold(record: Record, *, not_clear: bool) -> Iterator[Finding]:
     if any(hold.hold == HoldKind.DO_NOT_ENTER for hold in record.holds):
         return
-    words = "the gas test was not clear" if not_clear else suspicion(record)
+    words = _why_suspect(record, not_clear=not_clear)
     yield HOLD_PROPOSED.finding("gas", seen=HoldKind.DO_NOT_ENTER.value, words=words)
+
+
+def _why_suspect(record: Record, *, not_clear: bool) -> str:
+    return "the gas test was not clear" if not_clear else suspicion(record)

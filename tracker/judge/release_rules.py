@@ -41,6 +41,17 @@ MARKS_REMAIN: Final = Rule(
     means="Export under another owner's marks needs an authority (a paperwork refusal); for "
     "storage it warns until they are removed.",
 )
+LABELS_ON: Final = Rule(
+    id="release.labels-on",
+    severity=Severity.REFUSE,
+    sentence="It still bears {seen}. Take it off, and say so with the inspection or as marking "
+    "work: a label that no longer holds misleads whoever handles the unit next.",
+    source="Hardstand design, gas and residues: labels off before release",
+    certainty=Certainty.DESIGN,
+    means="Placards or a fumigation label seen when it came in, and nobody said that they are off. "
+    "A rule of the house: lifted by taking them off; nobody's word does. What the law asks here "
+    "we have read in no text.",
+)
 OVERRIDDEN: Final = Rule(
     id="release.overridden",
     severity=Severity.WARN,
@@ -49,7 +60,7 @@ OVERRIDDEN: Final = Rule(
     certainty=Certainty.DESIGN,
     means="A commercial refusal that a manager overrode with a reason; both are kept.",
 )
-RULES: Final = (PACK_INCOMPLETE, CUSTOMS_UNKNOWN, MARKS_REMAIN, OVERRIDDEN)
+RULES: Final = (PACK_INCOMPLETE, CUSTOMS_UNKNOWN, MARKS_REMAIN, LABELS_ON, OVERRIDDEN)
 
 COMMERCIAL: Final = frozenset(
     {
@@ -97,8 +108,10 @@ def lacks_of_pack(record: Record) -> list[str]:
 
 
 def hinders_papers(record: Record, *, use: str | None, authority: str | None) -> list[Finding]:
-    """Return what the papers have against releasing the unit for a use."""
+    """Return what papers, marks and labels have against releasing the unit for a use."""
     found = []
+    if record.placards is not None:
+        found.append(LABELS_ON.finding("mark", seen=record.placards))
     travels = use in ("export", "transport")
     if use == "export" and (lacks := lacks_of_pack(record)):
         found.append(PACK_INCOMPLETE.finding("mark", seen=", ".join(lacks)))

@@ -41,6 +41,7 @@ ASKED: Final = (
     Asked("Its plate pack is complete", (release_rules.PACK_INCOMPLETE,), ("export",)),
     Asked("Its customs status allows it", (release_rules.CUSTOMS_UNKNOWN,)),
     Asked("Former owner's marks are off, or allowed", (release_rules.MARKS_REMAIN,)),
+    Asked("Placards and labels are off", (release_rules.LABELS_ON,)),
     Asked("It was weighed after its shell was cut", (work_rules.TO_WEIGH,)),
     Asked("The masses on its doors are right", (travel.MASSES_TO_PAINT,)),
     Asked("Its safety approval stands", (travel.APPROVAL_VOID,)),

@@ -100,7 +100,7 @@ def stands(record: Record) -> str:
 
 def has_work(record: Record) -> bool:
     """Say whether the workshop has to do with a unit that is here."""
-    waits = record.orders or record.damages or record.repaint or record.to_weigh
+    waits = record.orders or record.damages or record.repaint or record.to_weigh or record.placards
     return bool(waits) and record.presence == "in-depot" and record.merged_into is None
 
 

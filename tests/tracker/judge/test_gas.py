@@ -7,10 +7,12 @@ import pytest
 from schemas.findings import Severity
 from schemas.records import LiveHold, Record
 from shared.cautions import ENTERING
-from tests.support.events import UNIT, make_entry, make_record
+from tests.support.events import START, UNIT, make_entry, make_event, make_mark, make_record
 from tests.support.inspections import AIRED, LIGHT, found_in, judged, make_inspection
 from tracker.judge.entry import Entry
+from tracker.judge.facts import judge_fact
 from tracker.judge.fold import fold, fold_telling
+from tracker.judge.judgement import Rulebook
 
 ENTERED = "inspection.entered-before-air"
 SUSPECT = {"placards": "UN 1090", "air": "suspect"}
@@ -194,3 +196,48 @@ def test_air_seen_to_earlier_takes_the_breach_away_also_when_reported_late() -> 
     entered = looked(unaired=True)
     assert len(unit(arrival, entered).breaches) == 1
     assert unit(arrival, entered, looked(5, gas={"ventilated_by": "A B"})).breaches == []
+
+
+def test_labels_are_off_by_a_marking_or_an_inspection_and_the_air_stays_as_it_was() -> None:
+    arrival = make_entry("gate-in", placards="UN 1090")
+    taken_off = make_entry("marking", at=5, action="labels-removed")
+    for entry in (taken_off, looked(gas={"labels_off": True})):
+        record = unit(arrival, entry)
+        assert (record.placards, record.air) == (None, "suspect")
+    repainted = make_entry("marking", at=5, action="repainted")
+    owner = make_entry("marking", at=6, action="removed")
+    assert unit(arrival, repainted, owner).placards == "UN 1090"
+
+
+def test_taking_labels_off_leaves_the_previous_owners_marks_and_the_paint_to_do() -> None:
+    bought = make_entry("acquisition", at=1, previous_owner="Vale Lines")
+    taken_off = make_entry("marking", at=5, action="labels-removed")
+    arrival = make_entry("gate-in", resolved={"repaint": ["mark"], "mark": make_mark()})
+    record = unit(arrival, bought, taken_off)
+    assert (record.previous_owner, record.repaint) == ("Vale Lines", ["mark"])
+
+
+def test_arrival_after_the_labels_came_off_brings_new_ones() -> None:
+    record = unit(
+        make_entry("gate-in", placards="UN 1090"),
+        make_entry("marking", at=5, action="labels-removed"),
+        make_entry("gate-in", at=50, placards="METHYL BROMIDE"),
+    )
+    assert record.placards == "METHYL BROMIDE"
+
+
+@pytest.mark.parametrize(
+    ("air", "warns"), [("suspect", True), ("ventilated", False), ("tested", False)]
+)
+def test_labels_taken_off_before_the_box_was_aired_are_warned_of(air: str, warns: bool) -> None:
+    record = make_record(placards="UN 1090", air=air)
+    marking = make_event("marking", action="labels-removed")
+    judgement = judge_fact(marking, record, START, Rulebook())  # type: ignore[arg-type] # a fact
+    assert ["gas.labels-off-before-air"] * warns == [one.id for one in judgement.findings]
+    off = {"labels_off": True}
+    seen = make_event("inspection", gas=off)
+    told = judge_fact(seen, record, START, Rulebook())  # type: ignore[arg-type] # a fact
+    assert ("gas.labels-off-before-air" in {one.id for one in told.findings}) == warns
+    aired = make_event("inspection", gas={**off, "ventilated_by": "Tom Reed"})
+    told = judge_fact(aired, record, START, Rulebook())  # type: ignore[arg-type] # a fact
+    assert "gas.labels-off-before-air" not in {one.id for one in told.findings}

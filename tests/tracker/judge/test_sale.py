@@ -19,6 +19,7 @@ from tests.support.model import Model
 from tracker.judge import sale
 from tracker.judge.entry import moment_text
 from tracker.judge.judgement import Rulebook
+from tracker.judge.release_rules import override
 
 NOW = moment_text(START)
 RULES = Rulebook()
@@ -84,6 +85,17 @@ def test_promise_is_hindered_by(changes: dict[str, object], refused: list[str]) 
     assert refusals(sale.hinders_promise(sellable(**changes), "Ada", START)) == refused
 
 
+@pytest.mark.parametrize("use", ["storage", "export", "transport"])
+def test_labels_hold_a_release_for_any_use_and_no_managers_word_lifts_it(use: str) -> None:
+    record = released(sale=sold(use), placards="UN 1090", **PACKED)
+    for found in (
+        sale.hinders_release(record, START, RULES),
+        sale.hinders_leaving(record, START, RULES),
+    ):
+        (labels,) = [one for one in override(found, "in a hurry") if "UN 1090" in one.message]
+        assert (labels.id, labels.severity) == ("release.labels-on", Severity.REFUSE)
+
+
 @pytest.mark.parametrize(
     ("changes", "refused"),
     [
@@ -103,6 +115,7 @@ def test_promise_is_hindered_by(changes: dict[str, object], refused: list[str]) 
         ({"damages": [OpenDamage("d", "door", "dent", "soon", NOW)]}, []),
         ({"repaint": ["masses"]}, []),
         ({"approval": "void"}, []),
+        ({"placards": "UN 1090"}, ["release.labels-on"]),
     ],
 )
 def test_release_for_storage_is_hindered_by(changes: dict[str, object], refused: list[str]) -> None:

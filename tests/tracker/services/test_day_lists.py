@@ -39,6 +39,15 @@ def test_units_with_work_are_those_with_an_order_damage_paint_or_weighing(depot:
     assert day_lists.list_with_work(depot.web, "SOUTH").units == ()
 
 
+def test_unit_with_labels_is_work_until_they_are_off(depot: Depot) -> None:
+    depot.record(report("gate-in", placards="UN 1090"))
+    assert marks_in(day_lists.list_with_work(depot.web, "NORTH")) == [BOX]
+    depot.record(
+        report("marking", happened_at="2026-03-02T07:30:00+00:00", action="labels-removed")
+    )
+    assert marks_in(day_lists.list_with_work(depot.web, "NORTH")) == []
+
+
 def test_day_is_that_of_the_depot(depot: Depot, clock: StandingClock) -> None:
     depot.open_depot("NORTH", "Pacific/Kiritimati")
     clock.move(timedelta(hours=3))

@@ -59,6 +59,9 @@ def fold_marking(record: Record, entry: Entry, payload: Payload, notes: Notes) -
         _take_paint(record, entry, masses, notes)
     if payload["action"] in ("removed", "re-marked"):
         record.previous_owner = None
+    if payload["action"] == "labels-removed":
+        # What was carried or fumigated is no less in the air for it.
+        record.placards = None
     if payload["action"] in ("repainted", "re-marked") and "mark" in record.repaint:
         record.repaint.remove("mark")
 

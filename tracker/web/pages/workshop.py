@@ -26,6 +26,7 @@ router = APIRouter(prefix=PREFIX, include_in_schema=False)
 
 _ROLES: Final = (Role.WORKSHOP, Role.MANAGER)
 _REPORTS: Final = ("modification", "repair", "marking")
+_FORMS: Final = ("order", "other", "repair", "paint", "labels", "weigh")
 
 Asked = Annotated[str, Query(max_length=80, pattern=r"^[^\x00]*$")]
 
@@ -62,7 +63,9 @@ def get_work(
         unit=view.record,
         card=card_of(view.record, items, day, notes_of(view.history)),
         items=list(items.values()),
-        form_ids={form: new_id() for form in ("order", "other", "repair", "paint", "weigh")},
+        form_ids={
+            form: new_id() for form in ("order", "other", "repair", "paint", "labels", "weigh")
+        },
     )
 
 
