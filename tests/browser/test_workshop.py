@@ -100,7 +100,8 @@ def test_labels_are_taken_off_in_the_workshop_with_the_caution_of_the_air(
     job.locator("a").click()
     expect(page.locator(".caution", has_text="Air it first")).to_be_visible()
     page.click("text=They are off")
-    expect(page.locator("#told")).to_contain_text("recorded")
+    expect(page.locator("#entries .entry-state")).to_have_text("recorded")
+    expect(page.locator("text=Take the labels off")).to_have_count(0)
     assert live.depot.show(BOX).record["placards"] is None
 
 
