@@ -22,6 +22,19 @@ class CollectionNote:
     haulier: str | None = None
     expires_at: str | None = None
     marks_authority: str | None = None
+    collector: str | None = None
+    """Who may collect, where it was passed on to somebody."""
+    passed_from: str | None = None
+    """The `id` of the note that it was passed on from."""
+    passed_on: int = 0
+    """How many of its units were passed on; `count` is what it was left with."""
+    passed_on_at: str | None = None
+    """When all of it was passed on: since then it opens nothing."""
+
+    @property
+    def left(self) -> int:
+        """How often it still opens the barrier, unless it has expired."""
+        return max(0, self.count - self.used)
 
 
 @dataclass(slots=True)

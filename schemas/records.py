@@ -163,6 +163,10 @@ class LiveRelease:
     expires_at: str | None = None
     marks_authority: str | None = None
     cleared: bool = False
+    collector: str | None = None
+    """Who may collect, where it was passed on."""
+    former: dict[str, str] = field(default_factory=dict)
+    """References that were passed on and are good no more, and when each was."""
 
 
 @dataclass(slots=True)

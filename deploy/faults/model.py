@@ -19,7 +19,7 @@ from uuid import UUID
 import orjson
 
 from schemas.events.base import Decision, Fact
-from schemas.events.deal import Cancellation, Order, Release, Reservation, Sale
+from schemas.events.deal import Cancellation, Order, PassingOn, Release, Reservation, Sale
 from schemas.events.gate import Clearance, GateIn
 from schemas.events.settling import Answer, Correction
 from schemas.events.workshop import Marking
@@ -49,6 +49,7 @@ from tracker.judge.orders import (
     leaves_orders_short,
     sale_of,
 )
+from tracker.judge.passing import judge_passing_on_order
 from tracker.judge.presence import has_left_its_tag
 from tracker.judge.promises import Promises, count_kinds
 from tracker.judge.release_rules import override
@@ -133,6 +134,8 @@ class Model:
                 return self._release_on_order(event, received_at)
             case Clearance() if self._order_by(event.reference) is not None:
                 return self._collect(event, received_at)
+            case PassingOn() if (order := self._order_by(event.reference)) is not None:
+                return self._pass_on_order(event, order, received_at)
             case Cancellation() if self._is_about_order(event):
                 return self._cancel_order(event, received_at)
             case _:
@@ -211,6 +214,14 @@ class Model:
         note = find_note(self.order(named), event.reference)
         reference = note.reference if note is not None else ""
         return self._enter_both(event, unit, named, received_at, judgement, reference)
+
+    def _pass_on_order(self, event: PassingOn, order: str, received_at: datetime) -> ModelReceipt:
+        found = judge_passing_on_order(event, self.order(order), received_at)
+        if refuses(found):
+            return ModelReceipt("refused", order, None, _plain(found))
+        reference = self.make_reference(event.id)
+        self.meaning[reference_subject(reference)] = order
+        return self._enter_order(event, order, received_at, found, {"reference": reference})
 
     def _is_about_order(self, event: Cancellation) -> bool:
         unnamed = event.mark is None and event.tag is None
@@ -336,6 +347,8 @@ class Model:
             if event.reference is not None and reference_subject(reference) in self.meaning:
                 judgement.add([order_rules.REFERENCE_TAKEN.finding("reference", seen=reference)])
             judgement.resolved["reference"] = reference
+        if isinstance(event, PassingOn):
+            judgement.resolved["reference"] = self.make_reference(event.id)
 
     def _enter(
         self, event: Fact | Decision, unit: str | None, judgement: Judgement, effective_at: str
@@ -346,7 +359,7 @@ class Model:
         for name, subject in self._names_in(event):
             if name not in judgement.doubted:
                 self.meaning.setdefault(subject, unit)
-        if isinstance(event, Release) and event.order is None:
+        if isinstance(event, PassingOn) or (isinstance(event, Release) and event.order is None):
             self.meaning[reference_subject(judgement.resolved["reference"])] = unit
         entry = Entry(
             event_id=str(event.id),
@@ -378,6 +391,8 @@ class Model:
         return names
 
     def _units_of(self, event: Fact | Decision) -> tuple[str | None, str | None]:
+        if isinstance(event, PassingOn):
+            return self.meaning.get(reference_subject(event.reference)), None
         by_mark = event.mark and self.meaning.get(subject_of_mark(event.mark))
         by_tag = event.tag and self.meaning.get(f"#{event.depot}/{event.tag}")
         if by_mark and by_tag and by_mark != by_tag:

@@ -169,6 +169,33 @@ class Release(Decision):
         return self
 
 
+class PassingOn(Decision):
+    """A collection reference is passed on, as to a buyer's buyer: a new one takes its place.
+
+    The old one opens nothing any more, so that a copy of an old paper collects nothing. The new one
+    is made by us, lasts as long and allows the same.
+    """
+
+    names_unit: ClassVar[bool] = False
+    """The reference says which unit or order it is about."""
+
+    kind: Literal["passing-on"]
+    reference: Text
+    """The one that is passed on."""
+    collector: PersonalText
+    """Who may collect from now on."""
+    haulier: Text | None = None
+    """Whose lorries may collect from now on; any where it is left out."""
+    count: Annotated[int, Field(ge=1, le=999)] | None = None
+    """How many units of an order are passed on; all that are left where it is left out."""
+
+    @model_validator(mode="after")
+    def _names_only_the_reference(self) -> Self:
+        if self.mark is not None or self.tag is not None:
+            raise ValueError("the reference says what is passed on: leave mark and tag out")
+        return self
+
+
 class Cancellation(Decision):
     """A reservation, sale, order, release or work order is undone."""
 

@@ -13,6 +13,7 @@ from schemas.events.deal import (
     Acquisition,
     Cancellation,
     Order,
+    PassingOn,
     Release,
     Reservation,
     Sale,
@@ -57,6 +58,7 @@ AnyDecision = (
     | TakeBack
     | Answer
     | Correction
+    | PassingOn
 )
 AnyEvent = Annotated[AnyFact | AnyDecision, Field(discriminator="kind")]
 

@@ -36,11 +36,18 @@ def test_unknown_field_is_refused_by_name(kind: str) -> None:
     assert [error["loc"][-1] for error in fault.value.errors()] == ["colour_of_the_sky"]
 
 
-@pytest.mark.parametrize("kind", sorted(set(FOLDERS) - {"release", "cancellation"}))
+@pytest.mark.parametrize("kind", sorted(set(FOLDERS) - {"release", "passing-on", "cancellation"}))
 def test_event_without_mark_or_tag_names_no_unit(kind: str) -> None:
     with pytest.raises(ValidationError, match="names no unit"):
         make_event(kind, mark=None)
     assert make_event(kind, mark=None, tag="17").tag == "17"
+
+
+def test_passing_on_names_its_reference_and_no_unit() -> None:
+    assert make_event("passing-on").mark is None
+    for named in ({"mark": "ZZZU0000010"}, {"tag": "17"}):
+        with pytest.raises(ValidationError, match="the reference says what is passed on"):
+            make_event("passing-on", **named)
 
 
 def test_release_names_a_unit_or_an_order() -> None:

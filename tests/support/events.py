@@ -58,6 +58,7 @@ OF_KIND: dict[str, dict[str, Any]] = {
     "order": {"buyer": "Ada Quill", "description": {"length_ft": 20}, "count": 2, "paid": True},
     "sale": {"buyer": "Ada Quill", "intended_use": "storage", "paid": True},
     "release": {"reference": "COLLECT-1"},
+    "passing-on": {"reference": "COLLECT-1", "collector": "Bo Thorn"},
     "cancellation": {"cancels": str(UUID(int=7)), "reason": "changed their mind"},
     "clearance": {"reference": "COLLECT-1"},
     "take-back": {"reason": "the buyer moved"},
@@ -67,7 +68,7 @@ OF_KIND: dict[str, dict[str, Any]] = {
 """What each kind needs besides what all have; a kind without a line here fails a test."""
 
 
-NAMES_NO_UNIT = ("answer", "correction", "order")
+NAMES_NO_UNIT = ("answer", "correction", "order", "passing-on")
 
 
 def make_mark(serial: int = 1, owner: str = "ZZZU") -> str:

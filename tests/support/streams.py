@@ -23,6 +23,7 @@ _TRADE = (
     *("gate-in", "clearance") * 5,
     *("order", "release") * 3,
     *("cancellation", "take-back") * 2,
+    "passing-on",
     *("gate-out", "sale", "reservation", "correction"),
 )
 _COMMON = ("gate-in", "gate-out", "inspection", "sale", "release", "answer", "correction")
@@ -97,6 +98,8 @@ class Stream:
             case "order":
                 event |= self._order()
                 event["depot"] = "NORTH" if self.trades else event["depot"]
+            case "passing-on":
+                event |= self._passing_on()
             case "cancellation" if self.trades and self.on_orders and self.rnd.random() < 0.7:
                 event |= {"cancels": self.rnd.choice(self.on_orders)}
             case "cancellation" if self.rnd.random() < 0.3:
@@ -212,6 +215,12 @@ class Stream:
         paid = rnd.random() < 0.9
         asked = {"buyer": rnd.choice(_PEOPLE), "intended_use": rnd.choice(_USES[:1] * 3 + _USES)}
         return {"description": wanted, "count": rnd.choice((1, 1, 2, 3)), "paid": paid} | asked
+
+    def _passing_on(self) -> dict[str, Any]:
+        rnd = self.rnd
+        given = rnd.choice(self.references) if self.references else "C 1"
+        count = rnd.choice((None, None, 1, 2))
+        return {"reference": given, "collector": rnd.choice(_PEOPLE), "count": count}
 
     def _on_order(self, count: int) -> dict[str, Any]:
         order = self.rnd.choice(self.orders) if self.orders else str(UUID(int=7))

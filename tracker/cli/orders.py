@@ -101,4 +101,7 @@ def _show(view: OrderView) -> None:
 
 def _note(note: dict[str, Any]) -> str:
     said = f"{note['reference']}, used {note['used']} of {note['count']}"
-    return f"{said}, for {note['haulier']}" if note["haulier"] else said
+    said += f", {note['passed_on']} passed on" if note.get("passed_on") else ""
+    for whom in (note.get("collector"), note["haulier"]):
+        said += f", for {whom}" if whom else ""
+    return said

@@ -7,14 +7,14 @@ from typing import Final
 
 from schemas.events.base import Decision
 from schemas.events.claim import ClaimClosed
-from schemas.events.deal import Cancellation, Release, Reservation, Sale, TakeBack
+from schemas.events.deal import Cancellation, PassingOn, Release, Reservation, Sale, TakeBack
 from schemas.events.gate import Clearance
 from schemas.events.hold import HoldCleared
 from schemas.events.workshop import WorkOrder
 from schemas.findings import Finding, Severity
 from schemas.records import Record
 from shared.table_files import Certainty
-from tracker.judge import claims, price, sale, work
+from tracker.judge import claims, order_rules, passing, price, sale, work
 from tracker.judge.facts import MARK_DIFFERS, judge_identity
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.release_rules import override
@@ -122,6 +122,9 @@ def identify(event: Decision, record: Record, rules: Rulebook) -> Judgement:
 
 def refuse_unknown(event: Decision) -> Judgement:
     """Return the refusal of a decision about a unit that nobody has reported."""
+    if isinstance(event, PassingOn):
+        unknown = order_rules.REFERENCE_UNKNOWN
+        return Judgement([unknown.finding("reference", seen=event.reference)])
     return Judgement([UNKNOWN_UNIT.finding("mark", seen=event.mark or event.tag)])
 
 
@@ -138,6 +141,8 @@ def _reasons(event: Decision, record: Record, now: datetime, rules: Rulebook) ->
             return _hinders_releasing(event, record, now, rules)
         case Clearance():
             return sale.hinders_leaving(record, now, rules, event.reference, event.haulier)
+        case PassingOn():
+            return passing.judge_passing(event, record, now)
         case Cancellation():
             return _nothing_to_cancel(record, str(event.cancels))
         case HoldCleared():

@@ -48,6 +48,7 @@ FOLDERS: Final[Mapping[str, Folder]] = {
     "reservation": deal.fold_reservation,
     "sale": deal.fold_sale,
     "release": deal.fold_release,
+    "passing-on": deal.fold_passing_on,
     "cancellation": deal.fold_cancellation,
     "take-back": deal.fold_take_back,
     "hold": holds.fold_hold,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from schemas.orders import CollectionNote, OrderRecord
+from shared import marks
 from tracker.judge.entry import Entry, moment_read
 from tracker.judge.price import price_of_order
 
@@ -27,6 +28,8 @@ def _apply(order: OrderRecord, entry: Entry) -> None:
             _release(order, entry)
         case "clearance":
             _clear(order, entry)
+        case "passing-on":
+            _pass_on(order, entry)
         case "cancellation":
             _cancel(order, entry)
         case kind:
@@ -70,20 +73,48 @@ def _clear(order: OrderRecord, entry: Entry) -> None:
         note.used += 1
 
 
+def _pass_on(order: OrderRecord, entry: Entry) -> None:
+    """Take units off one reference, and give another for them."""
+    wanted = marks.normalise(entry.payload["reference"])
+    note = next(one for one in order.collection if marks.normalise(one.reference) == wanted)
+    count = entry.payload.get("count") or note.left
+    note.count -= count
+    note.passed_on += count
+    if not note.left:
+        note.passed_on_at = entry.effective_at
+    order.collection.append(
+        CollectionNote(
+            id=entry.event_id,
+            reference=entry.resolved["reference"],
+            count=count,
+            haulier=entry.payload.get("haulier"),
+            expires_at=note.expires_at,
+            marks_authority=note.marks_authority,
+            collector=entry.payload["collector"],
+            passed_from=note.id,
+        )
+    )
+
+
 def _cancel(order: OrderRecord, entry: Entry) -> None:
     """Withdraw the order, a reference on it, or one unit's going on it, which frees its count."""
     if unit := entry.resolved.get("returns"):
         order.allotted.remove(unit)
         for note in _notes_of(order, entry):
             note.used -= 1
+            if note.passed_on_at is not None:
+                # Nothing is left on it: what comes back waits for another reference.
+                note.count -= 1
         return
     target = entry.payload["cancels"]
     if target == order.order_id:
         order.state = "cancelled"
     # What was collected on a reference stays collected; only the rest is withdrawn.
+    gone = {target}
     for note in order.collection:
-        if target in (order.order_id, note.id):
+        if target == order.order_id or gone & {note.id, note.passed_from}:
             note.count = note.used
+            gone.add(note.id)
 
 
 def _notes_of(order: OrderRecord, entry: Entry) -> list[CollectionNote]:

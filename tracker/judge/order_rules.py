@@ -70,6 +70,11 @@ REFERENCE_UNKNOWN: Final = _refusal(
     "No collection reference {seen} is known.",
     "The driver's reference is checked against those that were given out.",
 )
+TOO_MANY_PASSED: Final = _refusal(
+    "release.passes-on-too-many",
+    "{seen} would be passed on, but only {expected} are left on the reference.",
+    "No more goes on than the reference still opens the barrier for.",
+)
 
 RULES: Final = (
     TOO_FEW,
@@ -82,4 +87,5 @@ RULES: Final = (
     ONE_UNIT,
     REFERENCE_TAKEN,
     REFERENCE_UNKNOWN,
+    TOO_MANY_PASSED,
 )

@@ -117,15 +117,18 @@ def judge_collection(
         return [order_rules.REFERENCE_UNKNOWN.finding("reference", seen=driver.reference)]
     found = judge_allotment(record, order, promises, now, rules, authority=note.marks_authority)
     found += sale.hinders_haulier(note.haulier, driver.haulier)
-    return found + _hinders_reference(note, now)
+    return found + hinders_reference(note, now)
 
 
 def hinders_note(order: OrderRecord, note: CollectionNote, now: datetime) -> list[Finding]:
     """Return what stands against anything passing the barrier on an order's reference."""
-    return _hinders_order(order) + _hinders_reference(note, now)
+    return _hinders_order(order) + hinders_reference(note, now)
 
 
-def _hinders_reference(note: CollectionNote, now: datetime) -> list[Finding]:
+def hinders_reference(note: CollectionNote, now: datetime) -> list[Finding]:
+    """Return why a reference on an order opens the barrier no more."""
+    if note.passed_on_at is not None:
+        return [sale.PASSED_ON.finding("reference", seen=moment_said(note.passed_on_at))]
     found = []
     if note.used >= note.count:
         found.append(sale.USED_UP.finding("reference"))

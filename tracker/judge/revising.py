@@ -35,6 +35,7 @@ _UNDONE_BY: Final = {
     "hold": "it is lifted by a hold-cleared, which names the evidence",
     "clearance": "the barrier opened on it",
     "cancellation": "ask anew for what it cancelled",
+    "passing-on": "pass the new reference on, or cancel the release",
     "take-back": "sell the unit anew",
 }
 _ON_ORDER: Final = "cancel it, so that its order waits for another unit"

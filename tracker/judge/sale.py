@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Final
 
 from schemas.findings import Finding, Severity
-from schemas.records import Record
+from schemas.records import LiveRelease, Record
 from shared import marks
 from shared.table_files import Certainty
 from tracker.judge import travel
@@ -131,6 +131,11 @@ USED_UP: Final = _refusal(
     "The collection reference was used already.",
     "Each count of a collection reference opens the barrier once.",
 )
+PASSED_ON: Final = _refusal(
+    "clearance.passed-on",
+    "This collection reference was passed on at {seen} and is good no more. The new one collects.",
+    "Whoever was given a reference passed it on; a copy of the old paper collects nothing.",
+)
 WRONG_HAULIER: Final = _refusal(
     "clearance.wrong-haulier",
     "The reference was given to {expected}, not to {seen}.",
@@ -158,6 +163,7 @@ RULES: Final = (
     WRONG_REFERENCE,
     EXPIRED,
     USED_UP,
+    PASSED_ON,
 )
 
 _NOT_OURS: Final = {
@@ -230,13 +236,23 @@ def hinders_leaving(
         return [NO_RELEASE.finding("reference"), *hinders_release(record, now, rules)]
     found = hinders_release(record, now, rules, authority=release.marks_authority)
     found += hinders_haulier(release.haulier, haulier)
-    if reference is not None and not _is_same(reference, release.reference):
-        found.append(WRONG_REFERENCE.finding("reference"))
+    if reference is not None:
+        found += hinders_reference(release, reference)
     if release.cleared:
         found.append(USED_UP.finding("reference"))
     if release.expires_at and datetime.fromisoformat(release.expires_at) <= now:
         found.append(EXPIRED.finding("reference", seen=moment_said(release.expires_at)))
     return found
+
+
+def hinders_reference(release: LiveRelease, reference: str) -> list[Finding]:
+    """Return what stands against a reference being the one of a release, and why it is not."""
+    if _is_same(reference, release.reference):
+        return []
+    for former, passed_on_at in release.former.items():
+        if _is_same(reference, former):
+            return [PASSED_ON.finding("reference", seen=moment_said(passed_on_at))]
+    return [WRONG_REFERENCE.finding("reference")]
 
 
 def hinders_haulier(given_to: str | None, seen: str | None) -> list[Finding]:

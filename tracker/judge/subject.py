@@ -5,7 +5,7 @@ from __future__ import annotations
 from uuid import UUID
 
 from schemas.events.base import Event
-from schemas.events.deal import Cancellation, Release
+from schemas.events.deal import Cancellation, PassingOn, Release
 from schemas.events.gate import Clearance
 from schemas.events.settling import Answer, Correction
 from schemas.events.workshop import Marking
@@ -26,7 +26,12 @@ def subject_of(event: Event) -> str:
 
 
 def subjects_of(event: Event) -> list[str]:
-    """Return all that names the event's own unit, the mark first; empty when it only settles."""
+    """Return all that names the event's own unit, the mark first; empty when it only settles.
+
+    A passing-on names it, or an order, by the reference that is passed on.
+    """
+    if isinstance(event, PassingOn):
+        return [reference_subject(event.reference)]
     named = []
     if event.mark is not None:
         named.append(subject_of_mark(event.mark))
@@ -43,7 +48,7 @@ def reference_subject(reference: str) -> str:
 def reference_of(event: Event) -> str | None:
     """Return what a collection reference that the event names is looked up by."""
     match event:
-        case Clearance():
+        case Clearance() | PassingOn():
             return reference_subject(event.reference)
         case Release() if event.reference is not None:
             return reference_subject(event.reference)

@@ -19,7 +19,7 @@ from sqlalchemy import Connection
 from sqlalchemy.exc import SQLAlchemyError
 
 from schemas.events.base import Decision, Fact
-from schemas.events.deal import Cancellation, Order, Release, Reservation, Sale
+from schemas.events.deal import Cancellation, Order, PassingOn, Release, Reservation, Sale
 from schemas.events.gate import Clearance, GateIn
 from schemas.events.settling import Answer, Correction
 from schemas.events.union import EVENT
@@ -30,6 +30,7 @@ from tracker.judge.entry import Entry, Key, Payload, moment_after, moment_text
 from tracker.judge.facts import doubt_taken_marks, doubt_taken_tag, judge_fact
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.orders import leaves_orders_short
+from tracker.judge.passing import NEW_REFERENCE
 from tracker.judge.presence import has_left_its_tag
 from tracker.judge.release_rules import override
 from tracker.judge.subject import (
@@ -220,6 +221,8 @@ class Batch:
         if isinstance(event, Release):
             judgement.add(ordering.taken_reference(self._work, event))
             judgement.resolved["reference"] = event.reference or reference
+        if isinstance(event, PassingOn):
+            judgement.resolved[NEW_REFERENCE] = reference
 
     def _lock_stock(self, in_hand: Sequence[InHand], units: Collection[UUID]) -> set[str]:
         """Lock the free stock of all depots concerned, before any stream; return which."""
@@ -246,7 +249,7 @@ class Batch:
         if "mark" in judgement.doubted:
             subjects = subjects[1:]
         self._work.name(unit, subjects)
-        if isinstance(event, Release):
+        if isinstance(event, Release | PassingOn):
             self._work.name(unit, [reference_subject(judgement.resolved["reference"])])
         new_mark = other_subject_of(event)
         if new_mark and "new_mark" not in judgement.doubted:

@@ -87,6 +87,7 @@ def _paper(context: Context, view: OrderView, note: dict[str, Any]) -> Collectio
         used=kept.used,
         gone=tuple(_gone(view, kept.reference)),
         haulier=kept.haulier,
+        collector=kept.collector,
         expires_at=None if kept.expires_at is None else datetime.fromisoformat(kept.expires_at),
         against=against,
     )

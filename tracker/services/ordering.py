@@ -8,13 +8,14 @@ from typing import Any
 from uuid import UUID
 
 from schemas.events.base import Decision
-from schemas.events.deal import Cancellation, Order, Release
+from schemas.events.deal import Cancellation, Order, PassingOn, Release
 from schemas.events.gate import Clearance
 from schemas.findings import Finding, Severity
 from schemas.records import Record
 from tracker.judge import decisions, order_rules, orders, price
 from tracker.judge.entry import Entry, moment_after
 from tracker.judge.judgement import Judgement, Rulebook
+from tracker.judge.passing import NEW_REFERENCE, judge_passing_on_order
 from tracker.judge.release_rules import override
 from tracker.judge.subject import reference_of, reference_subject, subjects_of
 from tracker.services.free_stock import FreeStock
@@ -39,7 +40,7 @@ def concerns_order(work: WorkingSet, event: Decision) -> bool:
             return True
         case Release():
             return event.order is not None
-        case Clearance():
+        case Clearance() | PassingOn():
             return work.find_order_by_reference(reference_of(event)) is not None
         case Cancellation():
             return not subjects_of(event) or _sold_on_order(work, event) is not None
@@ -63,6 +64,8 @@ def carry_out(
             return _give_reference(work, one, one.event, reference)
         case Clearance():
             return _collect(work, stock, one, one.event, rules)
+        case PassingOn():
+            return _pass_on(work, one, one.event, reference)
         case Cancellation():
             return _cancel(work, one, one.event, rules)
         case other:
@@ -138,6 +141,17 @@ def _collect(
         return Done(named.findings, unit)
     named.resolved["reference"] = note.reference
     return _record_both(work, unit, stream, one, named)
+
+
+def _pass_on(work: WorkingSet, one: InHand, event: PassingOn, reference: str) -> Done:
+    stream = work.find_order_by_reference(reference_of(event))
+    if stream is None:
+        raise LookupError("the order of a reference is not loaded")
+    found = judge_passing_on_order(event, stream.order, one.waiting.received_at)
+    if _refuses(found):
+        return Done(found, stream)
+    work.name(stream, [reference_subject(reference)])
+    return _record(work, stream, one, found, {NEW_REFERENCE: reference})
 
 
 def _find_unit(work: WorkingSet, event: Decision, rules: Rulebook) -> tuple[Unit | None, Judgement]:

@@ -32,6 +32,7 @@ DECIDERS: Final[Mapping[str, frozenset[Role]]] = MappingProxyType(
         "order": _DESK,
         "sale": _DESK,
         "release": _DESK,
+        "passing-on": _DESK,
         "cancellation": _DESK,
         "clearance": _DESK | {Role.GATE},
         "take-back": _DESK,
@@ -130,10 +131,15 @@ def _find_places(connection: Connection, decisions: list[Decision]) -> _Places:
     ordered = {order for event in decisions if (order := order_of(event))}
     units = marks.resolve(connection, named) if named else {}
     streams = receipts.streams_of(connection, corrected | ordered)
-    of_order = orders.depots_of(connection, {*ordered, *streams.values()})
+    of_order = orders.depots_of(connection, {*ordered, *streams.values(), *units.values()})
     depots = records.depots_of(connection, {*units.values(), *streams.values()})
     return _Places(
-        of_subject={one: depots[unit] for one, unit in units.items() if unit in depots},
+        # A reference may mean an order.
+        of_subject={
+            one: depots.get(unit, of_order.get(unit))
+            for one, unit in units.items()
+            if unit in depots or unit in of_order
+        },
         of_question=questions.depots_of(connection, asked),
         of_event={one: depots.get(unit) for one, unit in streams.items()},
         of_order={

@@ -64,6 +64,7 @@ def note_of(context: Context, view: UnitView) -> ReleaseNote:
             "unit": paper_values.unit_of(record),
             "issue": paper_values.issue_of(context, view),
             "reference": live.reference if live else None,
+            "collector": live.collector if live else None,
             "haulier": live.haulier if live else None,
             "buyer": sold.buyer if sold else None,
             "intended_use": use,

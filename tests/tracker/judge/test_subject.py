@@ -36,11 +36,16 @@ def test_subject_of_anything_is_its_own_subject_and_no_tag(as_read: str) -> None
     assert subject_of_mark("#NORTH/7") not in tags
 
 
-@pytest.mark.parametrize("kind", sorted(FOLDERS))
+@pytest.mark.parametrize("kind", sorted(set(FOLDERS) - {"passing-on"}))
 def test_event_is_gathered_by_its_mark_or_else_by_its_tag(kind: str) -> None:
     assert subject_of(make_event(kind)) == MARK
     assert subjects_of(make_event(kind, tag="7")) == [MARK, "#NORTH/7"]
     assert subject_of(make_event(kind, mark=None, tag="7", depot="SOUTH")) == "#SOUTH/7"
+
+
+def test_passing_on_is_gathered_by_its_reference_however_it_is_written() -> None:
+    for written in ("COLLECT-1", "collect 1"):
+        assert subjects_of(make_event("passing-on", reference=written)) == ["@COLLECT1"]
 
 
 def test_settling_event_is_gathered_by_what_it_settles() -> None:

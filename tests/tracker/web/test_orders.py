@@ -1,4 +1,5 @@
 from tests.support.depot import BOX, OTHER, Depot, id_of, report
+from tests.support.draining import draining
 from tests.support.papers import read_text, scan
 from tests.support.web import Site
 from tracker.services.actor import Scope
@@ -53,6 +54,37 @@ def test_release_note_of_a_reference_is_a_pdf_for_those_who_see_the_order(
     assert f'value="{reference}"' in page
     assert site.person("SOUTH:sales", name="cy").get(path).status_code == 404
     assert seller.get(f"/api/orders/{north}/collection/{north}.pdf").status_code == 404
+
+
+def test_reference_of_another_depot_is_not_passed_on_from_here(site: Site, yard: Depot) -> None:
+    north, south = place(yard)
+    for of, reference in ((north, "NORTH-1"), (south, "SOUTH-1")):
+        depot = reference.partition("-")[0]
+        yard.record(report("release", None, order=of, reference=reference, depot=depot))
+    seller = site.person("NORTH:sales")
+    gate = site.person("NORTH:gate", name="bo")
+    for who, reference, state in (
+        (seller, "NORTH-1", "waiting"),
+        (seller, "SOUTH-1", "rejected"),
+        (gate, "NORTH-1", "rejected"),
+    ):
+        passed = report("passing-on", None, reference=reference, collector="Wren Tolley")
+        (receipt,) = who.post("/api/events", content=b"[" + passed + b"]").json()
+        assert receipt["state"] == state, receipt
+
+
+def test_reference_is_passed_on_by_the_form_on_the_orders_page(site: Site, yard: Depot) -> None:
+    north, _ = place(yard)
+    yard.record(report("release", None, order=north, reference="NORTH-1"))
+    seller = site.person("NORTH:sales")
+    said = {"kind": "passing-on", "depot": "NORTH", "reference": "NORTH-1", "count:int": "1"}
+    with draining(site):
+        sent = seller.post("/orders", data=said | {"collector": "Wren Tolley"})
+    page = seller.get(sent.headers["location"]).text
+    kept = seller.get(f"/api/orders/{north}").json()["order"]["collection"]
+    assert f'Collection reference <b class="mark">{kept[1]["reference"]}</b>' in page
+    assert "for Wren Tolley" in page
+    assert "1 passed on" in page
 
 
 def test_order_of_another_depot_is_as_if_it_were_not_there(site: Site, yard: Depot) -> None:

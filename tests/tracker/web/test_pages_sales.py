@@ -169,6 +169,19 @@ def test_rate_and_reason_for_none_are_refused_in_words(stocked: Site) -> None:
     assert 'value="export to HQ"' in page
 
 
+def test_reference_is_passed_on_by_the_form_and_the_old_one_is_crossed_out(stocked: Site) -> None:
+    stocked.depot.record(report("sale", BOX), report("release", BOX))
+    client = stocked.person("NORTH:sales")
+    said = {"reference": "COLLECT-71", "collector": "Wren Tolley", "haulier": "Reed Haulage"}
+    with draining(stocked):
+        passed, page = deal(client, BOX, kind="passing-on", **said)
+    assert passed == 303
+    reference = stocked.depot.show(BOX).record["release"]["reference"]
+    assert f'<p class="big">{reference}</p>' in page
+    assert '<s class="mark">COLLECT-71</s> opens nothing any more' in page
+    assert "Tell it to Wren Tolley for Reed Haulage" in page
+
+
 def test_refusal_stands_beside_the_form_with_reasons_and_what_was_typed(stocked: Site) -> None:
     stocked.depot.record(report("sale", BOX, buyer="Somebody Else"))
     client = stocked.person("NORTH:sales")

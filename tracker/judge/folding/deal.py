@@ -69,6 +69,17 @@ def fold_release(record: Record, entry: Entry, payload: Payload, _notes: Notes) 
     )
 
 
+def fold_passing_on(record: Record, entry: Entry, payload: Payload, _notes: Notes) -> None:
+    """Another reference opens the barrier from now on, for another collector."""
+    release, given = record.release, entry.resolved.get("reference")
+    if release is None or given is None or sale.hinders_reference(release, payload["reference"]):
+        # The release that it passed on was withdrawn since, or never stood.
+        return
+    release.former[release.reference] = entry.effective_at
+    release.reference = given
+    release.collector, release.haulier = payload["collector"], payload.get("haulier")
+
+
 def allot(record: Record, entry: Entry) -> None:
     """Let the unit be sold by going on an order, where judging resolved that it does."""
     if terms := entry.resolved.get("sale"):

@@ -22,7 +22,7 @@ from tracker.web.pages.stock_search import choices
 
 router = APIRouter(prefix="/orders", include_in_schema=False)
 
-_KINDS: Final = ("order", "release", "cancellation")
+_KINDS: Final = ("order", "release", "passing-on", "cancellation")
 _Code = Annotated[str, Query(max_length=40, pattern=r"^[^\x00]*$")]
 
 

@@ -27,7 +27,7 @@ router = APIRouter(prefix="/sales", include_in_schema=False)
 
 DESK: Final = (Role.SALES, Role.MANAGER)
 MOST_COMPARED: Final = 3
-_KINDS: Final = ("reservation", "sale", "release", "cancellation", "take-back")
+_KINDS: Final = ("reservation", "sale", "release", "passing-on", "cancellation", "take-back")
 _STANDS: Final = ("free", "reserved", "sold", "released")
 
 _Name = Annotated[str, Query(max_length=80, pattern=r"^[^\x00]+$")]
@@ -107,7 +107,9 @@ async def post_deal(
     deal = await to_thread.run_sync(_find, means, seen, unit, use)
     named = {"mark": deal.record["mark"]} if deal.record["mark"] else {"tag": deal.record["tag"]}
     form = await request.form()
-    if form.get("kind") == "cancellation":
+    if form.get("kind") == "passing-on":
+        named = {}  # the reference says which unit
+    elif form.get("kind") == "cancellation":
         # It names what it cancels; a mark beside it would be judged once more.
         named = {"mark": deal.record["mark"]} if deal.record["mark"] else {}
     decided = await decide(

@@ -43,6 +43,7 @@ _SAID: Final = {
     "order": "ordered",
     "sale": "sold",
     "release": "released",
+    "passing-on": "passed on",
     "cancellation": "cancelled",
     "clearance": "asked at the barrier",
     "take-back": "taken back",
