@@ -111,6 +111,30 @@ class OpenOrder:
     lines: dict[str, int]
     ordered_at: str
     due_on: str | None = None
+    done: dict[str, int] = field(default_factory=dict)
+    """How many pieces of a line are done, where some are."""
+    told_by: dict[str, str] | None = None
+    """Which kind of event tells of a line, where it is no `modification`; None where nobody looked
+    it up: then whatever names the order closes it."""
+
+    def left(self) -> dict[str, int]:
+        """Return the lines that are still to be done, with how many pieces."""
+        open_lines = {work: count - self.done.get(work, 0) for work, count in self.lines.items()}
+        return {work: count for work, count in open_lines.items() if count > 0}
+
+
+@dataclass(slots=True)
+class WorkDone:
+    """Work that was reported before its order was recorded, or without one.
+
+    `pieces` are those fitted; of a line that is mended or painted, None: all of it.
+    """
+
+    event: str
+    kind: str
+    at: str
+    pieces: dict[str, int | None]
+    order: str | None = None
 
 
 @dataclass(slots=True)
@@ -234,6 +258,7 @@ class Record:
     """When the first of it came up; None while nothing is to be painted."""
     to_weigh: bool = False
     """The shell was cut, and nobody has weighed the unit since."""
+    to_weigh_since: str | None = None
     damages: list[OpenDamage] = field(default_factory=list)
     claims: list[Claim] = field(default_factory=list)
     placards: str | None = None
@@ -241,6 +266,8 @@ class Record:
     last_cargo: str | None = None
     air: Air = "unknown"
     orders: list[OpenOrder] = field(default_factory=list)
+    work_ahead: list[WorkDone] = field(default_factory=list)
+    """What an order that comes later may have asked for: of this stay, or naming that order."""
     holds: list[LiveHold] = field(default_factory=list)
     reservation: LiveReservation | None = None
     sale: LiveSale | None = None
@@ -275,6 +302,7 @@ _NOTES: Final[dict[str, Callable[..., object]]] = {
     "damages": OpenDamage,
     "claims": Claim,
     "orders": OpenOrder,
+    "work_ahead": WorkDone,
     "holds": LiveHold,
     "questions": Question,
     "breaches": Breach,

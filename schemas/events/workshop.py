@@ -17,6 +17,10 @@ WorkName = Annotated[str, Field(pattern=r"^[a-z][a-z0-9-]{1,39}$")]
 """A piece of work in lower case with hyphens: `lock-box`, `louvre-vent`."""
 
 
+DoneWork = Annotated[tuple[WorkName, ...], Field(max_length=50)]
+"""The lines of an order that were done; none means all that such a report tells of."""
+
+
 class WorkLine(Model):
     """One line of a work order."""
 
@@ -69,8 +73,10 @@ class Repair(Fact):
 
     kind: Literal["repair"]
     damages: Annotated[tuple[Text, ...], Field(max_length=100)] = ()
-    """The ids of the damages mended, as the record names them; none means all that is open."""
+    """The ids of the damages mended, as the record names them; none means all that is open, or
+    none of it where `work` says what was done."""
     order: UUID | None = None
+    work: DoneWork = ()
 
 
 class Marking(Fact):
@@ -84,6 +90,8 @@ class Marking(Fact):
     new_mark: MarkAsRead | None = None
     masses: Masses | None = None
     """The masses as they are painted now."""
+    order: UUID | None = None
+    work: DoneWork = ()
 
 
 class PlateChange(Fact):

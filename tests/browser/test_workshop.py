@@ -46,6 +46,20 @@ def test_fitting_changes_the_tare_which_is_then_painted(device: Device, live: Li
     assert (record["repaint"], record["painted_tare_kg"], record["questions"]) == ([], 2399, [])
 
 
+def test_order_of_fitting_mending_and_paint_is_done_line_by_line(
+    device: Device, live: LiveSite
+) -> None:
+    lines = [{"work": "lock-box"}, {"work": "floor-mend"}, {"work": "door-marking"}]
+    live.depot.record(report("gate-in", size_type="22G1"), report("work-order", lines=lines))
+    page = device.sign_in("NORTH:workshop", to=f"/workshop/unit?name={BOX}")
+    for words, left in (("Board of the floor", 2), ("Lock box welded", 1), ("Tare and payload", 0)):
+        form = page.locator("section form", has_text=words)
+        form.locator("button.wide").click()
+        expect(form).to_have_count(0)
+        orders = live.depot.show(BOX).record["orders"]
+        assert [len(one["lines"]) - len(one["done"]) for one in orders] == ([left] if left else [])
+
+
 def test_a_photo_taken_before_the_script_has_come_is_kept(phone: Device, live: LiveSite) -> None:
     order_work(live)
     page = phone.sign_in("NORTH:workshop", to="/alerts")

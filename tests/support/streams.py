@@ -175,7 +175,9 @@ class Stream:
                 to_depot = rnd.choice(("SOUTH", None))
                 return {"purpose": rnd.choice(_PURPOSES), "to_depot": to_depot}
             case "modification":
-                return {"approval_effect": rnd.choice(("none", "ask", "void"))}
+                ordered = [one["id"] for one in self.sent[-60:] if one["kind"] == "work-order"]
+                names = {"order": ordered[-1]} if ordered and self.made % 2 else {}
+                return {"approval_effect": rnd.choice(("none", "ask", "void"))} | names
             case "marking":
                 action = rnd.choice(("re-marked", "repainted"))
                 return {"action": action, "new_mark": self._mark() if action[2] == "-" else None}

@@ -105,6 +105,8 @@ def judge_decision(
         return judgement
     if isinstance(event, Sale):
         judgement.resolved[price.TERMS] = price.terms_of(rules)
+    if isinstance(event, WorkOrder):
+        judgement.resolved["told_by"] = work.told_by(rules)
     reason = getattr(event, "override_reason", None)
     judgement.add(override(_reasons(event, known, received_at, rules), reason))
     return judgement

@@ -27,6 +27,7 @@ NOT_ARRIVED: Final = "not-arrived"
 NOT_SEEN: Final = "not-seen"
 LONG_STAY: Final = "long-stay"
 MARKING_TO_REPAINT: Final = "marking-to-repaint"
+WEIGHING_DUE: Final = "weighing-due"
 PLATE_PACK_MISSING: Final = "plate-pack-missing"
 CLAIM_NOTICE: Final = "claim-notice"
 PROOF_OF_EXPORT: Final = "proof-of-export"
@@ -94,6 +95,8 @@ def _standing(record: Record, zone: tzinfo) -> Iterator[Due]:
         yield from _collection(record.release, zone)
     if record.repaint:
         yield from _paint(record, zone)
+    if record.to_weigh:
+        yield from _weighing(record, zone)
     if record.sale is not None:
         yield from _plate_pack(record, record.sale, zone)
     elif record.arrived_at is not None and record.purpose not in NOT_OURS:
@@ -186,7 +189,7 @@ def _repairs(record: Record) -> Iterator[Due]:
 def _work(record: Record) -> Iterator[Due]:
     for order in record.orders:
         if order.due_on is not None:
-            work = ", ".join(f"{count} x {work}" for work, count in order.lines.items())
+            work = ", ".join(f"{count} x {work}" for work, count in order.left().items())
             says = f"Work ordered was due on {order.due_on}: {work}."
             yield Due(WORK_OVERDUE, order.id, date.fromisoformat(order.due_on), says)
 
@@ -228,6 +231,13 @@ def _paint(record: Record, zone: tzinfo) -> Iterator[Due]:
             says = f"Its {what} on the doors must be painted anew, since {since}."
             cause = f"{what}/{record.repaint_since}"
             yield Due(MARKING_TO_REPAINT, cause, since + _grace(MARKING_TO_REPAINT), says)
+
+
+def _weighing(record: Record, zone: tzinfo) -> Iterator[Due]:
+    if record.to_weigh_since is not None:
+        since = _day(record.to_weigh_since, zone)
+        says = f"Its shell was cut on {since}, and nobody has weighed it since."
+        yield Due(WEIGHING_DUE, record.to_weigh_since, since + _grace(WEIGHING_DUE), says)
 
 
 def _plate_pack(record: Record, sale: LiveSale, zone: tzinfo) -> Iterator[Due]:

@@ -268,7 +268,7 @@ def _is_same(reference: str, other: str) -> bool:
 
 
 def _unfinished(record: Record) -> str:
-    ordered = [work for order in record.orders for work in order.lines]
+    ordered = [work for order in record.orders for work in order.left()]
     urgent = [
         f"{damage.kind} on {damage.component}"
         for damage in record.damages

@@ -68,6 +68,15 @@ def judge_order(
     return found + list(_on_unit_to_travel("lines", effects, record, now))
 
 
+def told_by(rulebook: Rulebook) -> dict[str, str]:
+    """Return which kind of event tells of each piece of work that is not fitted.
+
+    Of the whole catalogue, since the lines of an order may be corrected.
+    """
+    kinds = {item.name: item.reported_as.value for item in rulebook.catalogue.values()}
+    return {name: kind for name, kind in kinds.items() if kind != "modification"}
+
+
 def hinders_use(record: Record, weight: Severity) -> list[Finding]:
     """Return what unfinished work has against a use, with the weight it has for that use."""
     return [rules.TO_WEIGH.finding("mark", severity=weight)] if record.to_weigh else []

@@ -107,6 +107,12 @@ OWING = {
         date(2026, 3, 5),
         {"repaint": []},
     ),
+    due.WEIGHING_DUE: (
+        {"to_weigh": True, "to_weigh_since": NOW},
+        NOW,
+        date(2026, 3, 5),
+        {"to_weigh": False, "to_weigh_since": None},
+    ),
     due.PLATE_PACK_MISSING: (
         {**PACKED, "tare_kg": None, "sale": EXPORT},
         "s/1",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from schemas.records import NOT_OURS, LiveRelease, Record
 from tracker.judge import presence
 from tracker.judge.entry import Entry, Payload, moment_said
-from tracker.judge.folding import air
+from tracker.judge.folding import air, work_orders
 from tracker.judge.folding.claims import claim_arrival
 from tracker.judge.folding.deal import allot
 from tracker.judge.folding.notes import Notes
@@ -46,6 +46,7 @@ def fold_gate_in(record: Record, entry: Entry, payload: Payload, notes: Notes) -
         record.release = None
     take_readings(record, payload)
     air.take_arrival(record, payload)
+    work_orders.begin_stay(record)
     claim_arrival(record, entry, payload)
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from schemas.records import OpenOrder, Record
+from schemas.records import Record
 from shared.masses import write_kilograms
 from shared.work import ApprovalEffect, strongest
 from tracker.judge import work_rules
 from tracker.judge.entry import Entry, Payload
-from tracker.judge.folding import tare
+from tracker.judge.folding import tare, work_orders
 from tracker.judge.folding.notes import Notes
 from tracker.judge.folding.readings import (
     complete_payload,
@@ -22,12 +22,7 @@ from tracker.judge.folding.yard import be_seen
 
 def fold_work_order(record: Record, entry: Entry, payload: Payload, _notes: Notes) -> None:
     """Work is asked for."""
-    lines: dict[str, int] = {}
-    for line in payload["lines"]:
-        lines[line["work"]] = lines.get(line["work"], 0) + line["count"]
-    record.orders.append(
-        OpenOrder(entry.event_id, lines, entry.effective_at, payload.get("due_on"))
-    )
+    work_orders.open_order(record, entry, payload)
 
 
 def fold_modification(record: Record, entry: Entry, payload: Payload, notes: Notes) -> None:
@@ -41,15 +36,15 @@ def fold_modification(record: Record, entry: Entry, payload: Payload, notes: Not
     _take_work_on_shell(record, entry, payload)
     for finding in tare.tell_tare(record, payload, before_kg):
         notes.tell(finding)
-    _close_order(record, payload)
+    work_orders.take_work(record, entry, payload)
 
 
 def fold_repair(record: Record, entry: Entry, payload: Payload, notes: Notes) -> None:
-    """Damage was mended: the damages named, or all that is open."""
+    """Damage was mended: the damages named, or all that is open where no work is named either."""
     be_seen(record, entry, payload, notes)
-    mended = set(payload["damages"])
-    record.damages = [kept for kept in record.damages if mended and kept.id not in mended]
-    _close_order(record, payload)
+    mended, all_of_it = set(payload["damages"]), not (payload["damages"] or payload.get("work"))
+    record.damages = [kept for kept in record.damages if not all_of_it and kept.id not in mended]
+    work_orders.take_work(record, entry, payload)
 
 
 def fold_marking(record: Record, entry: Entry, payload: Payload, notes: Notes) -> None:
@@ -64,6 +59,7 @@ def fold_marking(record: Record, entry: Entry, payload: Payload, notes: Notes) -
         record.placards = None
     if payload["action"] in ("repainted", "re-marked") and "mark" in record.repaint:
         record.repaint.remove("mark")
+    work_orders.take_work(record, entry, payload)
 
 
 def fold_plate_change(record: Record, _entry: Entry, payload: Payload, _notes: Notes) -> None:
@@ -102,9 +98,10 @@ def _take_work_on_shell(record: Record, entry: Entry, payload: Payload) -> None:
     elif effect is ApprovalEffect.ASK and record.approval != "void":
         record.approval = "ask"
     if payload.get("weighed_tare_kg") is not None:
-        record.to_weigh = False
+        record.to_weigh, record.to_weigh_since = False, None
     elif entry.resolved.get("cuts"):
         record.to_weigh = True
+        record.to_weigh_since = record.to_weigh_since or entry.effective_at
 
 
 def _take_paint(record: Record, entry: Entry, masses: dict[str, Any], notes: Notes) -> None:
@@ -121,8 +118,3 @@ def _take_paint(record: Record, entry: Entry, masses: dict[str, Any], notes: Not
         return
     take_masses(record, {name: value for name, value in masses.items() if name != "tare_kg"})
     record.painted_tare_kg = painted_kg
-
-
-def _close_order(record: Record, payload: Payload) -> None:
-    if order := payload.get("order"):
-        record.orders = [kept for kept in record.orders if kept.id != order]
