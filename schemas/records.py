@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Any, Final, Literal
 
 import orjson
@@ -284,14 +285,25 @@ class Record:
     """Where the last folded event stands in the order; a later arrival before it folds anew."""
 
 
-def is_free(record: Record) -> bool:
-    """Say whether an order may count on the unit: here, ours, known, and promised to nobody."""
+def is_free(record: Record, at: datetime) -> bool:
+    """Say whether an order may count on the unit: here, ours, known, and promised to nobody.
+
+    A reservation that has ended by `at` keeps it from nobody, though the event that lets it lapse
+    is written later.
+    """
+    kept = record.reservation
+    return is_free_unless_reserved(record) and (
+        kept is None or datetime.fromisoformat(kept.until) <= at
+    )
+
+
+def is_free_unless_reserved(record: Record) -> bool:
+    """Say whether an order may count on the unit as soon as no reservation keeps it."""
     return (
         record.presence == "in-depot"
         and record.mark_state != "in-question"
         and record.purpose not in NOT_OURS
         and record.sale is None
-        and record.reservation is None
         and not record.holds
         and record.merged_into is None
     )

@@ -97,13 +97,13 @@ class Model:
         """Return an order, folded anew."""
         return fold_order(order, self.orders[order])
 
-    def promises(self, depot: str | None) -> Promises:
-        """Return what a depot has free and what its orders wait for."""
+    def promises(self, depot: str | None, at: datetime) -> Promises:
+        """Return what a depot has free at a moment and what its orders wait for."""
         records = [self.record(unit) for unit in self.histories]
-        free = [one for one in records if one.depot == depot and is_free(one)]
+        free = [one for one in records if one.depot == depot and is_free(one, at)]
         placed = [self.order(order) for order in self.orders]
         return Promises(
-            count_kinds(free), [one for one in placed if one.depot == depot and one.outstanding]
+            count_kinds(free), [one for one in placed if one.depot == depot and one.outstanding], at
         )
 
     def questions(self) -> dict[str, str]:
@@ -142,7 +142,9 @@ class Model:
                 return self._decide(event, received_at)
 
     def _place(self, event: Order, received_at: datetime) -> ModelReceipt:
-        found = override(judge_order(event, self.promises(event.depot)), event.override_reason)
+        found = override(
+            judge_order(event, self.promises(event.depot, received_at)), event.override_reason
+        )
         if refuses(found):
             return ModelReceipt("refused", None, None, _plain(found))
         self.orders[str(event.id)] = []
@@ -173,7 +175,7 @@ class Model:
         found = judge_allotment(
             record,
             order,
-            self.promises(record.depot),
+            self.promises(record.depot, received_at),
             received_at,
             self.rules,
             authority=event.marks_authority,
@@ -204,7 +206,7 @@ class Model:
             return ModelReceipt("refused", unit, None, _plain(judgement.findings))
         named, record = str(self._order_by(event.reference)), self.record(unit)
         driver = Driver(event.reference, event.haulier)
-        promises = self.promises(record.depot)
+        promises = self.promises(record.depot, received_at)
         found = judge_collection(
             driver, record, self.order(named), promises, received_at, self.rules
         )
@@ -331,16 +333,18 @@ class Model:
         else:
             judgement = judge_decision(event, record, received_at, self.rules)
             if record is not None:
-                self._judge_claims(judgement, event, record)
+                self._judge_claims(judgement, event, record, received_at)
         if judgement.is_refused:
             return ModelReceipt("refused", unit, None, _plain(judgement.findings))
         last = record.last_key if record else ("", 0, "")
         effective_at = moment_after(received_at, event.kind, str(event.id), last)
         return self._enter(event, unit, judgement, effective_at)
 
-    def _judge_claims(self, judgement: Judgement, event: Decision, record: Record) -> None:
+    def _judge_claims(
+        self, judgement: Judgement, event: Decision, record: Record, received_at: datetime
+    ) -> None:
         if isinstance(event, Reservation | Sale) and self.orders:
-            short = leaves_orders_short(record, self.promises(record.depot))
+            short = leaves_orders_short(record, self.promises(record.depot, received_at))
             judgement.add(override(short, event.override_reason))
         if isinstance(event, Release):
             reference = event.reference or self.make_reference(event.id)

@@ -65,7 +65,7 @@ class Stream:
 
     def _look_at_orders(self, model: Model) -> None:
         records = [model.record(unit) for unit in model.histories]
-        self.free = [one.mark for one in records if one.mark is not None and is_free(one)]
+        self.free = [one.mark for one in records if one.mark is not None and is_free(one, self.now)]
         orders = [model.order(order) for order in model.orders]
         self.orders = [one.order_id for one in orders if one.outstanding or not self.trades]
         notes = [note for order in orders for note in order.collection]

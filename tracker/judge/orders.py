@@ -34,7 +34,7 @@ def leaves_orders_short(
 
     `goes_on` is the order that it is taken for, where it is; the others may still be left short.
     """
-    if not is_free(record):
+    if not is_free(record, promises.at):
         return []
     own = None if goes_on is None else goes_on.order_id
     others = [order for order in promises.waiting_for(record) if order.order_id != own]
@@ -82,7 +82,7 @@ def judge_allotment(
     misfits = descriptions.misfits(record, order.description)
     if record.presence == "in-depot" and record.depot != order.depot:
         misfits = [f"it stands in {record.depot}, not in {order.depot}", *misfits]
-    if not is_free(record):
+    if not is_free(record, now):
         misfits = ["it is not free", *misfits]
     if misfits:
         found.append(order_rules.DOES_NOT_FIT.finding("mark", seen=", ".join(misfits)))

@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections import Counter, defaultdict, deque
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from functools import lru_cache
-from typing import Any
+from typing import Any, Final
 
 import orjson
 
@@ -23,12 +24,17 @@ _NEW = ""
 """Stands for the order that is asked about; ids of orders are never empty."""
 
 
+_LONG_AGO: Final = datetime(1950, 1, 1, tzinfo=UTC)
+
+
 @dataclass(frozen=True, slots=True)
 class Promises:
     """The free units of one depot by kind, and its orders that wait for some."""
 
     stock: Mapping[Kind, int]
     orders: Sequence[OrderRecord] = ()
+    at: datetime = _LONG_AGO
+    """The moment at which units were counted: what was reserved no more is in the stock."""
 
     def left_for(self, description: dict[str, Any]) -> int:
         """Return how many units of a description may still be promised."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from enum import StrEnum
 from typing import Any, Final
 from uuid import UUID
@@ -67,6 +68,9 @@ class Deal:
     conditions: tuple[Condition, ...]
     """Of its release, for the use it is sold for; where it is not sold, for the use asked about."""
 
+    reservation_ended: bool = False
+    """The reservation that the record has keeps it from nobody any more."""
+
     @property
     def may_be_promised(self) -> bool:
         """Say whether it can be reserved or sold."""
@@ -99,6 +103,7 @@ def show_deal(context: Context, sight: Sight, name: str, *, use: str = "storage"
         found = sale.hinders_release(_as_if_sold(record, use), now, rules)
         if record.sale is None:
             found.append(sale.NOT_SOLD.finding("mark"))
+        kept = record.reservation
         shown = people.reveal(connection, orjson.loads(orjson.dumps(record)))
     return Deal(
         unit_id,
@@ -106,6 +111,7 @@ def show_deal(context: Context, sight: Sight, name: str, *, use: str = "storage"
         shown,
         tuple(sale.hinders_promise(record, None, now)),
         tuple(conditions_of(found)),
+        kept is not None and datetime.fromisoformat(kept.until) <= now,
     )
 
 

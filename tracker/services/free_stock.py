@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection
+from datetime import datetime
 from uuid import UUID
 
 from sqlalchemy import Connection
@@ -20,32 +21,38 @@ from tracker.services.working_set import WorkingSet
 from tracker.store import orders
 
 
-def promises_at(connection: Connection, depot: str | None) -> Promises:
-    """Return what a depot has free and promised, as it is written down."""
+def promises_at(connection: Connection, depot: str | None, at: datetime) -> Promises:
+    """Return what a depot has free and promised at a moment, as it is written down."""
     if depot is None:
-        return Promises({})
-    return Promises(_count(connection, depot, []), orders.list_open(connection, depot))
+        return Promises({}, at=at)
+    return Promises(_count(connection, depot, at, []), orders.list_open(connection, depot), at)
 
 
-def _count(connection: Connection, depot: str, without: Collection[UUID]) -> Counter[Kind]:
-    return Counter(
-        {Kind(*kind): units for *kind, units in orders.count_free(connection, depot, without)}
-    )
+def _count(
+    connection: Connection, depot: str, at: datetime, without: Collection[UUID]
+) -> Counter[Kind]:
+    found = orders.count_free(connection, depot, at, without)
+    return Counter({Kind(*kind): units for *kind, units in found})
 
 
 class FreeStock:
-    """Tells what depots have free and promised. Reads each depot once per batch."""
+    """Tells what depots have free and promised. Reads each depot once per batch.
+
+    It counts at the moment of judging and not when each decision was asked: another, asked later
+    and judged sooner, may count on a unit whose reservation ended in between.
+    """
 
     def __init__(self, work: WorkingSet) -> None:
         self._work = work
+        self._at = work.recorded_at
         self._elsewhere: dict[str, Counter[Kind]] = {}
         self._orders: dict[str, list[OrderRecord]] = {}
 
     def promises(self, depot: str | None) -> Promises:
         """Return what a depot has free and promised, as this batch left it."""
         if depot is None:
-            return Promises({})
-        return Promises(self._stock(depot), self._open_orders(depot))
+            return Promises({}, at=self._at)
+        return Promises(self._stock(depot), self._open_orders(depot), self._at)
 
     def has_promised(self, depot: str | None) -> bool:
         """Say whether orders wait at a depot; where none do, nothing needs to be counted."""
@@ -61,8 +68,8 @@ class FreeStock:
     def _stock(self, depot: str) -> Counter[Kind]:
         if depot not in self._elsewhere:
             known = [unit.unit_id for unit in self._work.units.values() if not unit.is_new]
-            self._elsewhere[depot] = _count(self._work.connection, depot, known)
+            self._elsewhere[depot] = _count(self._work.connection, depot, self._at, known)
         here = (unit.record for unit in self._work.units.values())
         return self._elsewhere[depot] + count_kinds(
-            record for record in here if record.depot == depot and is_free(record)
+            record for record in here if record.depot == depot and is_free(record, self._at)
         )

@@ -100,6 +100,7 @@ def look(context: Context, sight: Sight, depot: str | None = None) -> Glance:
         now = context.clock.now().astimezone(ZoneInfo(zone))
         this_month = Month.of(now.date())
         kinds = glance.count_by_size_and_condition(connection, depots)
+        ended = glance.count_reserved_no_more(connection, depots, now)
         edges = [now - timedelta(days=days) for _, days in STAYS if days is not None]
         stays = glance.count_by_arrival(connection, depots, edges)
         last = this_month.plus(MONTHS - 1)
@@ -113,7 +114,7 @@ def look(context: Context, sight: Sight, depot: str | None = None) -> Glance:
     return Glance(
         here=sum(kind["units"] for kind in kinds),
         by_size=_by_size(kinds),
-        by_deal=_by_deal(kinds),
+        by_deal=_by_deal(kinds, ended),
         by_stay=_by_stay(stays),
         examinations=_by_month(due, this_month),
         missed=missed,
@@ -168,10 +169,12 @@ def _by_length(label: str) -> tuple[bool, int, str]:
     return (not number.isdigit(), int(number) if number.isdigit() else 0, label)
 
 
-def _by_deal(kinds: Iterable[dict[str, Any]]) -> Counted:
+def _by_deal(kinds: Iterable[dict[str, Any]], ended: int) -> Counted:
     counts: Counter[str] = Counter()
     for kind in kinds:
         counts[kind["stands"]] += kind["units"]
+    counts["reserved"] -= ended
+    counts["free"] += ended
     deals = ("free", "reserved", "sold", "released")
     return Counted(("units",), tuple((deal, (counts[deal],)) for deal in deals))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Generator
+from dataclasses import replace
 from datetime import UTC, tzinfo
 from typing import Any
 
@@ -16,7 +17,7 @@ _ALL = 1_000_000
 def every_unit(context: Context, wanted: StockFilter) -> Generator[dict[str, Any], None, None]:
     """Walk the units that a filter lets through, by mark; the transaction lasts as long."""
     with context.engine.begin() as connection:
-        yield from queries.every_unit(connection, wanted)
+        yield from queries.every_unit(connection, replace(wanted, at=context.clock.now()))
 
 
 def open_questions(context: Context, depot: str | None = None) -> list[dict[str, Any]]:

@@ -50,7 +50,7 @@ def may_leave(context: Context, name: str, *, reference: str | None = None) -> L
         order = None if reference is None else _order_of(connection, reference)
         now = context.clock.now()
         if order is not None and reference is not None:
-            promises = promises_at(connection, record.depot)
+            promises = promises_at(connection, record.depot, now)
             driver = Driver(reference)
             found = judge_collection(driver, record, order, promises, now, rules)
         else:

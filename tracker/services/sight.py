@@ -95,7 +95,7 @@ def list_stock(
 ) -> list[dict[str, Any]]:
     """Return a page of the units at their depots, by mark."""
     with context.engine.begin() as connection:
-        seen = replace(wanted, among=sight.depots)
+        seen = replace(wanted, among=sight.depots, at=context.clock.now())
         return queries.list_stock(connection, seen, after=after, size=size)
 
 

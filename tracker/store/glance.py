@@ -26,6 +26,17 @@ def count_by_size_and_condition(connection: Connection, depots: Depots) -> list[
     return [dict(row) for row in connection.execute(query).mappings()]
 
 
+def count_reserved_no_more(connection: Connection, depots: Depots, now: datetime) -> int:
+    """Return how many units in the depots stand as reserved whose reservation has ended."""
+    query = select(func.count()).where(
+        RECORDS.c.reserved_until <= now,
+        RECORDS.c.stands == "reserved",
+        IS_HERE,
+        *_among(RECORDS.c.depot, depots),
+    )
+    return connection.execute(query).scalar_one()
+
+
 def count_by_arrival(
     connection: Connection, depots: Depots, edges: Collection[datetime]
 ) -> dict[int | None, int]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from datetime import datetime
 from typing import Any, NamedTuple
 from uuid import UUID
 
@@ -125,7 +126,9 @@ def list_all(
     return list(connection.execute(query.limit(500)).scalars())
 
 
-def count_free(connection: Connection, depot: str, without: Collection[UUID]) -> list[FreeUnits]:
-    """Return the free units of a depot by kind, those named left out."""
-    found = statements.rows(connection, "count_free", depot=depot, without=list(without))
+def count_free(
+    connection: Connection, depot: str, at: datetime, without: Collection[UUID]
+) -> list[FreeUnits]:
+    """Return the units of a depot that are free at a moment by kind, those named left out."""
+    found = statements.rows(connection, "count_free", depot=depot, at=at, without=list(without))
     return [FreeUnits(*row) for row in found]

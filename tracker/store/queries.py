@@ -8,7 +8,7 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, Connection, Row, Select, func, or_, select, tuple_
+from sqlalchemy import ColumnElement, Connection, Row, Select, case, func, or_, select, tuple_
 
 from tracker.store.tables import MARK_OR_NONE, QUESTIONS, RECORDS
 
@@ -58,6 +58,8 @@ class StockFilter:
     made_from: date | None = None
     made_until: date | None = None
     stands: str | None = None
+    at: datetime | None = None
+    """The moment by which a reservation that has ended is one no more; None takes it as it is."""
     mark_state: str | None = None
     with_questions: bool | None = None
     examination_before: date | None = None
@@ -87,7 +89,8 @@ def list_stock(
 ) -> list[dict[str, Any]]:
     """Return up to `size` units by mark, after the key of the page before."""
     mark = MARK_OR_NONE
-    query = select(*_LISTED).where(_is_somebody(), *_conditions(wanted))
+    listed = [_stands(wanted) if column is RECORDS.c.stands else column for column in _LISTED]
+    query = select(*listed).where(_is_somebody(), *_conditions(wanted))
     if after is not None:
         query = query.where(tuple_(mark, RECORDS.c.unit_id) > tuple_(after.mark, after.unit_id))
     query = query.order_by(mark, RECORDS.c.unit_id).limit(size)
@@ -179,10 +182,18 @@ def _equalities(wanted: StockFilter) -> list[ColumnElement[bool]]:
         RECORDS.c.size_type: wanted.size_type,
         RECORDS.c.condition: wanted.condition,
         RECORDS.c.provenance: wanted.provenance,
-        RECORDS.c.stands: wanted.stands,
+        _stands(wanted): wanted.stands,
         RECORDS.c.mark_state: wanted.mark_state,
     }
     return [column == value for column, value in equal.items() if value is not None]
+
+
+def _stands(wanted: StockFilter) -> ColumnElement[str]:
+    """How far a unit's sale has come; a reservation that has ended has brought it nowhere."""
+    if wanted.at is None:
+        return RECORDS.c.stands
+    has_ended = (RECORDS.c.stands == "reserved") & (RECORDS.c.reserved_until <= wanted.at)
+    return case((has_ended, "free"), else_=RECORDS.c.stands).label("stands")
 
 
 def _of_size(wanted: StockFilter) -> list[ColumnElement[bool]]:

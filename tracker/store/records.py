@@ -21,7 +21,7 @@ from sqlalchemy import (
     select,
 )
 
-from schemas.records import Record, dump_record, is_free, load_record
+from schemas.records import Record, dump_record, is_free_unless_reserved, load_record
 from tracker.store import statements
 from tracker.store.tables import RECORDS
 
@@ -71,7 +71,7 @@ def row_of(record: Record, owes_on: date | None) -> RecordRow:
         record.condition,
         record.colour,
         record.provenance,
-        is_free(record),
+        is_free_unless_reserved(record),
         stands(record),
         len(record.questions),
         len(record.breaches),

@@ -157,7 +157,9 @@ RECORDS: Final = Table(
     Column("condition", Text),
     Column("colour", Text),
     Column("provenance", Text),
-    Column("free", Boolean, nullable=False, comment="an order may count on it"),
+    Column(
+        "free", Boolean, nullable=False, comment="an order may count on it, unless it is reserved"
+    ),
     Column("stands", Text, nullable=False, comment="free, reserved, sold or released"),
     Column("questions", SmallInteger, nullable=False),
     Column("breaches", SmallInteger, nullable=False),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from schemas.records import NOT_OURS, is_free
-from tests.support.events import make_entry, make_record
+from tests.support.events import START, make_entry, make_record
 from tracker.judge.fold import extend
 
 
@@ -15,7 +15,7 @@ def test_box_of_others_stays_theirs_when_it_comes_from_another_depot_of_ours(pur
     extend(record, make_entry("gate-in", purpose=purpose, happened_at="2026-02-01T08:00:00Z"))
     extend(record, make_entry("gate-in", purpose="transfer", happened_at="2026-02-02T08:00:00Z"))
     assert record.purpose == purpose
-    assert not is_free(record)
+    assert not is_free(record, START)
 
 
 def test_own_box_comes_by_transfer_as_transferred() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from datetime import timedelta
 from functools import cache
 from typing import Any
 
@@ -18,7 +19,7 @@ from tracker.judge.entry import moment_text
 from tracker.judge.orders import leaves_orders_short
 from tracker.judge.promises import Promises, count_kinds, most_kept
 
-NOW = moment_text(START)
+NOW, LATER = moment_text(START), moment_text(START + timedelta(minutes=1))
 RED, BLUE = (Kind("22G1", None, colour, None) for colour in ("red", "blue"))
 ANY, ONLY_RED = (
     {"length_ft": 20, "types": ["G", "V"]},
@@ -112,7 +113,7 @@ def test_unit_may_go_as_long_as_every_order_can_be_kept() -> None:
 def test_unit_that_no_order_would_take_or_that_is_not_free_may_go() -> None:
     promises = Promises({RED: 1}, [order("a", 1, ONLY_RED)])
     assert leaves_orders_short(box("blue"), promises) == []
-    kept = box("red", reservation=LiveReservation("r", "Ada", NOW, "storage"))
+    kept = box("red", reservation=LiveReservation("r", "Ada", LATER, "storage"))
     assert leaves_orders_short(kept, promises) == []
 
 
@@ -141,16 +142,31 @@ def test_order_that_is_short_already_does_not_keep_the_others_from_theirs() -> N
         {"purpose": "customer-box"},
         {"purpose": "storage-for-others"},
         {"sale": LiveSale("s", "Ada", "storage", NOW)},
-        {"reservation": LiveReservation("r", "Ada", NOW, "storage")},
+        {"reservation": LiveReservation("r", "Ada", LATER, "storage")},
         {"holds": [LiveHold("h", "do-not-lift", "bent", NOW)]},
         {"merged_into": "another"},
     ],
 )
 def test_unit_is_free_only_if_nothing_speaks_against_it(changes: dict[str, object]) -> None:
-    assert is_free(box())
-    assert not is_free(box(**changes))
+    assert is_free(box(), START)
+    assert not is_free(box(**changes), START)
 
 
 def test_kinds_are_counted_by_all_that_a_description_asks() -> None:
     counted = count_kinds([box(), box(), box("blue"), box(condition="as-is")])
     assert counted == Counter({RED: 2, BLUE: 1, kind_of(box(condition="as-is")): 1})
+
+
+def test_reservation_that_has_ended_keeps_a_unit_from_no_order() -> None:
+    kept = box(reservation=LiveReservation("r", "Ada", LATER, "storage"))
+    assert not is_free(kept, START)
+    assert is_free(kept, START + timedelta(minutes=1))
+
+
+def test_unit_is_missed_by_orders_only_if_they_counted_on_it() -> None:
+    kept = box("red", reservation=LiveReservation("r", "Ada", LATER, "storage"))
+    waiting = [order("a", 1, ONLY_RED)]
+    before = Promises({RED: 1}, waiting, START)
+    assert leaves_orders_short(kept, before) == []
+    after = Promises({RED: 1}, waiting, START + timedelta(minutes=1))
+    assert [one.id for one in leaves_orders_short(kept, after)] == ["sale.promised-to-orders"]

@@ -5,9 +5,17 @@ from datetime import date, datetime, timedelta
 import pytest
 
 from shared.clock import StandingClock
-from tests.support.depot import BOX, OTHER, Depot, report
+from tests.support.depot import BOX, OTHER, Depot, findings_of, id_of, lane_of, report
+from tracker.services import deal_view, sight
 from tracker.services.daily_round import make_rounds
+from tracker.services.drain import drain
+from tracker.services.glance import look
 from tracker.services.lapse import lapse_reservations
+from tracker.services.listings import every_unit
+from tracker.services.may_leave import may_leave
+from tracker.services.rebuild import rebuild
+from tracker.services.verify import verify
+from tracker.store.queries import StockFilter
 
 UNTIL = "2026-03-09T12:00:00+00:00"
 
@@ -101,3 +109,133 @@ def test_box_of_another_is_untouched(kept: Depot) -> None:
     lapse(kept)
     assert kept.show(OTHER).record["reservation"] is not None
     assert kept.show(BOX).record["reservation"] is None
+
+
+ANY = {"buyer": "Bo Thorn", "description": {"length_ft": 20}, "count": 1, "paid": True}
+JUST_BEFORE = timedelta(microseconds=1)
+
+
+@pytest.fixture
+def ended(depot: Depot, clock: StandingClock) -> Depot:
+    """A depot whose one box was kept for Orin Vale until now, and no round has come by."""
+    depot.record(report("gate-in", size_type="22G1"), report("reservation", until=UNTIL))
+    clock.set(datetime.fromisoformat(UNTIL))
+    return depot
+
+
+def hear(depot: Depot, body: bytes) -> list[str]:
+    (receipt,) = depot.record(body)
+    assert (receipt.state == "recorded") is not bool(findings_of(receipt))
+    return findings_of(receipt)
+
+
+def is_sound(depot: Depot) -> bool:
+    found = rebuild(depot.worker, check_only=True)
+    return verify(depot.web).flaws == () and found.differing == []
+
+
+def stands(depot: Depot, **wanted: str) -> list[str]:
+    listed = sight.list_stock(depot.web, sight.Sight(None), StockFilter(**wanted))
+    assert list(every_unit(depot.web, StockFilter(**wanted))) == listed
+    return [one["stands"] for one in listed]
+
+
+def test_second_buyer_has_the_unit_at_once_when_a_reservation_ends(
+    ended: Depot, clock: StandingClock
+) -> None:
+    second = {"buyer": "Bo Thorn", "until": "2026-03-19T12:00:00+00:00"}
+    clock.move(-JUST_BEFORE)
+    assert hear(ended, report("reservation", **second)) == ["sale.reserved-for-another"]
+    clock.move(JUST_BEFORE)
+    assert hear(ended, report("reservation", **second)) == []
+    assert lapse(ended) == 0
+    assert ended.show().record["reservation"]["buyer"] == "Bo Thorn"
+    assert hear(ended, report("sale", buyer="Orin Vale")) == ["sale.reserved-for-another"]
+    assert is_sound(ended)
+
+
+def test_orders_count_on_the_unit_at_once_when_a_reservation_ends(
+    ended: Depot, clock: StandingClock
+) -> None:
+    clock.move(-JUST_BEFORE)
+    assert hear(ended, report("order", None, **ANY)) == ["order.too-few-in-stock"]
+    clock.move(JUST_BEFORE)
+    assert hear(ended, report("order", None, **ANY)) == []
+    assert hear(ended, report("order", None, **ANY)) == ["order.too-few-in-stock"]
+    for asked in (report("reservation", until="2026-03-19T12:00:00+00:00"), report("sale")):
+        assert hear(ended, asked) == ["sale.promised-to-orders"]
+    assert is_sound(ended)
+
+
+def test_unit_whose_reservation_ended_goes_on_an_order_and_is_reserved_no_more(
+    ended: Depot,
+) -> None:
+    placed = report("order", None, **ANY)
+    given = report("release", None, order=id_of(placed), count=1, reference="COLLECT-9")
+    ended.record(placed, given)
+    assert may_leave(ended.web, BOX, reference="COLLECT-9").is_given
+    assert hear(ended, report("clearance", reference="COLLECT-9")) == []
+    record = ended.show().record
+    assert (record["reservation"], record["sale"]["buyer"]) == (None, "Bo Thorn")
+    assert lapse(ended) == 0
+    assert is_sound(ended)
+
+
+def test_lists_show_the_unit_as_free_at_once_when_a_reservation_ends(
+    ended: Depot, clock: StandingClock
+) -> None:
+    def seen() -> tuple[list[str], list[str], list[str], bool]:
+        deal = deal_view.show_deal(ended.web, sight.Sight(None), BOX)
+        return (
+            stands(ended),
+            stands(ended, stands="free"),
+            stands(ended, stands="reserved"),
+            (deal.reservation_ended),
+        )
+
+    glance = look(ended.web, sight.Sight(None)).by_deal.rows
+    assert dict(glance) == {"free": (1,), "reserved": (0,), "sold": (0,), "released": (0,)}
+    assert seen() == (["free"], ["free"], [], True)
+    clock.move(-JUST_BEFORE)
+    assert seen() == (["reserved"], [], ["reserved"], False)
+    glance = look(ended.web, sight.Sight(None)).by_deal.rows
+    assert dict(glance) == {"free": (0,), "reserved": (1,), "sold": (0,), "released": (0,)}
+
+
+def test_sale_asked_before_the_end_and_judged_after_an_order_leaves_it_not_short(
+    ended: Depot, clock: StandingClock
+) -> None:
+    clock.move(-JUST_BEFORE)
+    early = report("sale", buyer="Orin Vale")
+    ended.send(early)
+    clock.move(timedelta(seconds=1))
+    placed = next(
+        body for body in (report("order", None, **ANY) for _ in range(200))
+        if lane_of(id_of(body)) != lane_of(BOX)
+    )  # fmt: skip
+    ended.send(placed)
+    drain(ended.worker, lane_of(id_of(placed)))
+    ended.drain_all()
+    outcomes = ended.outcomes()
+    assert (outcomes[id_of(placed)], outcomes[id_of(early)]) == ("recorded", "refused")
+    assert ended.one("SELECT sum(outstanding) FROM orders") == 1
+    assert is_sound(ended)
+
+
+def test_two_hundred_want_the_unit_whose_reservation_ended_and_one_has_it(ended: Depot) -> None:
+    asked = [report("order", None, **ANY) for _ in range(60)]
+    asked += [report("sale", buyer=f"Buyer {number}") for number in range(70)]
+    until = "2026-03-19T12:00:00+00:00"
+    asked += [report("reservation", buyer=f"B {number}", until=until) for number in range(70)]
+    ended.send(*asked)
+    # The round comes by in the middle of it.
+    lapse_reservations(ended.worker)
+    ended.drain_all(workers=4)
+    outcomes = ended.outcomes()
+    taken = [body for body in asked if outcomes[id_of(body)] == "recorded"]
+    # Whom it is kept for may buy it, too; that is one buyer all the same.
+    kept = ended.show().record
+    promised = ended.one("SELECT coalesce(sum(outstanding), 0) FROM orders")
+    assert promised + bool(kept["sale"]) + bool(kept["reservation"]) == 1
+    assert len(taken) == 1
+    assert is_sound(ended)

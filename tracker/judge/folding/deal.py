@@ -83,6 +83,8 @@ def fold_passing_on(record: Record, entry: Entry, payload: Payload, _notes: Note
 def allot(record: Record, entry: Entry) -> None:
     """Let the unit be sold by going on an order, where judging resolved that it does."""
     if terms := entry.resolved.get("sale"):
+        # One that has ended may still stand here.
+        record.reservation = None
         record.sale = LiveSale(**terms)
 
 
