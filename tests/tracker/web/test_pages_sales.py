@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from shared.clock import StandingClock
 from shared.ids import new_id
 from tests.support.depot import BOX, OTHER, THIRD, marks_of, report
 from tests.support.draining import draining
 from tests.support.web import Site
+from tracker.services.daily_round import make_rounds
 
 if TYPE_CHECKING:
     from starlette.testclient import TestClient
@@ -180,6 +182,50 @@ def test_reference_is_passed_on_by_the_form_and_the_old_one_is_crossed_out(stock
     assert f'<p class="big">{reference}</p>' in page
     assert '<s class="mark">COLLECT-71</s> opens nothing any more' in page
     assert "Tell it to Wren Tolley for Reed Haulage" in page
+
+
+def test_proof_of_export_is_recorded_by_the_form_and_ends_its_alert(
+    stocked: Site, clock: StandingClock
+) -> None:
+    depot = stocked.depot
+    depot.open_depot("NORTH")
+    at = {"happened_at": "2026-03-02T07:30:00+00:00"}
+    depot.record(report("sale", BOX, intended_use="export"), report("gate-out", BOX, **at))
+    clock.move(timedelta(days=40))
+    make_rounds(depot.worker)
+    client = stocked.person("NORTH:sales")
+
+    def alerts() -> list[str]:
+        return [one["kind"] for one in depot.show(BOX).record["alerts"]]
+
+    assert "proof-of-export" in alerts()
+    with draining(stocked):
+        status, page = deal(client, BOX, kind="delivery", outcome="delivered")
+        assert (status, "Proof of export:" in page) == (303, False)
+        assert "proof-of-export" in alerts(), "delivered is not proved"
+        proof = {"outcome": "delivered", "proof_of_export": "EX 26 0071"}
+        status, page = deal(client, BOX, kind="delivery", **proof)
+    assert status == 303
+    assert "Proof of export: EX 26 0071." in page
+    assert "proof-of-export" not in alerts()
+
+
+def test_title_and_customs_entry_are_recorded_by_the_form(stocked: Site) -> None:
+    client = stocked.person("NORTH:sales")
+    said = {
+        "owner": "Hardstand Trading",
+        "title_evidence": "bill of sale 7",
+        "title_passed_on": "2026-03-01",
+        "customs": "free-circulation",
+        "customs_entry": "ENTRY 4471",
+    }
+    with draining(stocked):
+        status, page = deal(client, BOX, kind="acquisition", **said)
+    assert status == 303
+    assert "free circulation, ENTRY 4471" in page
+    kept = stocked.depot.show(BOX).record
+    assert (kept["owner"], kept["customs_entry"]) == ("Hardstand Trading", "ENTRY 4471")
+    assert "ENTRY 4471" in client.get(f"/units/{BOX}").text
 
 
 def test_refusal_stands_beside_the_form_with_reasons_and_what_was_typed(stocked: Site) -> None:

@@ -10,7 +10,7 @@ from anyio import to_thread
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse, Response
 
-from schemas.events.deal import IntendedUse
+from schemas.events.deal import CustomsStatus, IntendedUse
 from shared import cautions
 from shared.ids import new_id
 from tracker.services import deal_view, listings, sight
@@ -27,7 +27,16 @@ router = APIRouter(prefix="/sales", include_in_schema=False)
 
 DESK: Final = (Role.SALES, Role.MANAGER)
 MOST_COMPARED: Final = 3
-_KINDS: Final = ("reservation", "sale", "release", "passing-on", "cancellation", "take-back")
+_KINDS: Final = (
+    "reservation",
+    "sale",
+    "release",
+    "passing-on",
+    "cancellation",
+    "take-back",
+    "acquisition",
+    "delivery",
+)
 _STANDS: Final = ("free", "reserved", "sold", "released")
 
 _Name = Annotated[str, Query(max_length=80, pattern=r"^[^\x00]+$")]
@@ -137,6 +146,7 @@ def _look(means: WebMeans, seen: sight.Sight, unit: str, use: IntendedUse) -> di
         "uses": list(IntendedUse),
         "zone": listings.zone_names(means.context).get(deal.record["depot"], "UTC"),
         "form_id": new_id(),
+        "customs": list(CustomsStatus),
         "lifting": cautions.LIFTING,
         "now": means.context.clock.now(),
         "house": means.context.settings,
