@@ -121,7 +121,7 @@ def _row(one: dict[str, Any]) -> tuple[object, ...]:
     return (
         one["due_on"],
         one["kind"],
-        one["mark"],
+        one["mark"] or one["tag"] or str(one["unit_id"]),
         one["depot"],
         one["role"],
         one["says"],

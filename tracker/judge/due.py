@@ -1,7 +1,8 @@
 """What a record makes fall due, when, and which reminder a day asks for.
 
 Everything here follows from the record alone. What a stock check did not find is told by the check
-itself, and stands until the record says that the unit was seen (`is_still_unseen`).
+itself, and stands until the record says that the unit was seen (`is_still_unseen`). That an order
+is short follows from a depot's whole stock; `services/short_orders.py` tells it.
 """
 
 from __future__ import annotations
@@ -31,6 +32,7 @@ WEIGHING_DUE: Final = "weighing-due"
 PLATE_PACK_MISSING: Final = "plate-pack-missing"
 CLAIM_NOTICE: Final = "claim-notice"
 PROOF_OF_EXPORT: Final = "proof-of-export"
+ORDER_SHORT: Final = "order-short"
 BREACH: Final = "breach"
 
 MANAGER: Final = "manager"

@@ -80,6 +80,15 @@ LEFT_UNDER_HOLD: Final = Rule(
     certainty=Certainty.DESIGN,
     means="A gate-out while a hold stood. Recorded, and mailed to the manager at once.",
 )
+DISPOSED_WHEN_PROMISED: Final = Rule(
+    id="sale.disposed-when-promised",
+    severity=Severity.BREACH,
+    sentence="It is {seen}, and it was {words}. Whoever it was promised to must be told.",
+    source="Hardstand design, sale and release",
+    certainty=Certainty.DESIGN,
+    means="A disposal of a unit that was sold or reserved. Recorded, and mailed to the manager at "
+    "once; the promise goes with the unit.",
+)
 
 MARK_UNSETTLED: Final = Rule(
     id="mark.unsettled",
@@ -100,6 +109,7 @@ RULES: Final = (
     AFTER_DISPOSAL,
     LEFT_UNRELEASED,
     LEFT_UNDER_HOLD,
+    DISPOSED_WHEN_PROMISED,
 )
 
 NEEDS_RELEASE: Final = frozenset({"sale", "hire"})

@@ -48,6 +48,18 @@ class Promises:
         wanted = self._wanted()
         return sum(wanted.values()) - most_kept(_groups(self.stock, self._described()), wanted)
 
+    def short_by_order(self) -> dict[str, int]:
+        """Return by order how many of its units cannot be found; the oldest are served first."""
+        described, wanted = self._described(), self._wanted()
+        groups, asked, kept, short = _groups(self.stock, described), dict[str, int](), 0, {}
+        for order in sorted(self.orders, key=_age):
+            asked[order.order_id] = wanted[order.order_id]
+            now_kept = most_kept(groups, asked)
+            if missing := asked[order.order_id] - (now_kept - kept):
+                short[order.order_id] = missing
+            kept = now_kept
+        return short
+
     def short_without(self, record: Record, *, goes_on: str | None = None) -> int:
         """Return what would be short if a free unit were taken, `goes_on` being its order."""
         wanted = self._wanted()
@@ -60,13 +72,17 @@ class Promises:
     def waiting_for(self, record: Record) -> list[OrderRecord]:
         """Return the orders that the unit would do for, the oldest first."""
         fit = [order for order in self.orders if not misfits(record, order.description)]
-        return sorted(fit, key=lambda order: (order.ordered_at, order.order_id))
+        return sorted(fit, key=_age)
 
     def _wanted(self) -> dict[str, int]:
         return {order.order_id: order.outstanding for order in self.orders}
 
     def _described(self) -> dict[str, bytes]:
         return {order.order_id: _text(order.description) for order in self.orders}
+
+
+def _age(order: OrderRecord) -> tuple[str, str]:
+    return order.ordered_at, order.order_id
 
 
 Group = tuple[frozenset[str], int]

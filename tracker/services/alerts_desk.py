@@ -9,13 +9,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date
+from uuid import UUID
+
+from sqlalchemy import Connection
 
 from shared.errors import HardstandError
 from tracker.services.actor import Machine, Person, Role
 from tracker.services.context import Context
 from tracker.services.sight import sight_of
 from tracker.services.unit_view import find_unit
-from tracker.store import alert_answers, house
+from tracker.store import alert_answers, house, orders
 from tracker.store.alert_answers import AlertAnswer
 from tracker.store.alerts import AlertRow
 
@@ -58,7 +61,10 @@ class PutOffError(HardstandError):
 
 @dataclass(frozen=True, slots=True)
 class AlertName:
-    """What names alerts: a unit by any of its names, a kind, and the cause where there are two."""
+    """What names alerts: a unit by any of its names, a kind, and the cause where there are two.
+
+    An alert about an order is named by the order's id.
+    """
 
     unit: str
     kind: str
@@ -111,7 +117,7 @@ def _answer(
 ) -> list[AlertRow]:
     now = context.clock.now()
     with context.engine.begin() as connection:
-        unit_id = find_unit(connection, name.unit)
+        unit_id = _find_subject(connection, name.unit)
         found = alert_answers.find_open(connection, unit_id, name.kind, name.cause)
         rows = _theirs(found, name, actor)
         zones = house.zones(connection)
@@ -120,6 +126,15 @@ def _answer(
                 raise PutOffError(until)
         alert_answers.put(connection, rows, AlertAnswer(by, now, reason, until))
     return rows
+
+
+def _find_subject(connection: Connection, name: str) -> UUID:
+    """Return the order of an id, or the unit of any of its names."""
+    try:
+        order_id = UUID(name)
+    except ValueError:
+        return find_unit(connection, name)
+    return order_id if orders.depots_of(connection, [order_id]) else find_unit(connection, name)
 
 
 def _theirs(

@@ -61,6 +61,8 @@ class Outcome:
     recorded: int = 0
     refused: int = 0
     event_ids: list[UUID] = field(default_factory=list)
+    stock_changed: set[str] = field(default_factory=set)
+    """The depots whose free stock or promises are others than before."""
 
 
 @contextmanager
@@ -105,7 +107,14 @@ class Batch:
         intake.remove(self._connection, [one.position for one in claimed])
         recorded = sum(receipt.outcome == "recorded" for receipt in self._receipts)
         ids = [one.event_id for one in claimed]
-        return Outcome(recorded, len(self._receipts) - recorded, ids)
+        return Outcome(recorded, len(self._receipts) - recorded, ids, self._stock_changed())
+
+    def _stock_changed(self) -> set[str]:
+        changed = {stream.order.depot for stream in self._work.orders.values() if stream.lines}
+        for unit in self._work.units.values():
+            if unit.lines:
+                changed |= unit.depots_of_stock_changed()
+        return changed
 
     def _read(self, claimed: Iterable[Waiting]) -> list[InHand]:
         parsed: list[tuple[Waiting, Payload]] = []

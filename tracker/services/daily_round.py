@@ -19,7 +19,7 @@ from schemas.records import load_record
 from shared.due_schedule import schedules
 from tracker.judge import due
 from tracker.judge.due import Due, Telling
-from tracker.services import due_mail
+from tracker.services import due_mail, short_orders
 from tracker.services.context import Context
 from tracker.services.due_mail import DayMail
 from tracker.services.fix_root import FixedRoot, fix_root
@@ -74,6 +74,7 @@ def make_rounds(context: Context, *, on: date | None = None) -> list[RoundReport
         depots = sorted({*zones, *due_records.depots_with_stock(connection)})
         days = {depot: on or now.astimezone(zones.get(depot, UTC)).date() for depot in depots}
         waiting = [depot for depot in depots if not rounds.is_made(connection, depot, days[depot])]
+    short_orders.look(context, depots)
     if not waiting:
         return []
     root = fix_root(context)

@@ -20,6 +20,7 @@ from psycopg import errors as postgres
 from sqlalchemy import Connection
 from sqlalchemy.exc import DBAPIError
 
+from tracker.services import short_orders
 from tracker.services.batch import Batch
 from tracker.services.context import Context
 from tracker.services.faults import PoisonedEventError
@@ -51,6 +52,8 @@ class DrainReport:
     busy: bool = False
     more: bool = False
     event_ids: list[UUID] = field(default_factory=list)
+    stock_changed: set[str] = field(default_factory=set)
+    """The depots whose free stock or promises changed; to be looked at after the commit."""
 
 
 def drain(context: Context, lane: int) -> DrainReport:
@@ -67,6 +70,8 @@ def drain(context: Context, lane: int) -> DrainReport:
         claimed = _next_batch(context, report)
         if report.busy:
             return report
+        short_orders.look_if_possible(context, report.stock_changed)
+        report.stock_changed.clear()
         report.more = _has_work(context, lane)
         if not report.more or (claimed and monotonic() >= stop_at):
             break
@@ -156,6 +161,7 @@ def _judge(
     report.refused += outcome.refused
     report.batches += 1
     report.event_ids += outcome.event_ids
+    report.stock_changed |= outcome.stock_changed
     # A long batch is named by its moment: in `receipts` its events were recorded then.
     log.info(
         "batch.judged",

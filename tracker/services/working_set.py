@@ -5,19 +5,29 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import NamedTuple
 from uuid import UUID
 
 from sqlalchemy import Connection
 
 from schemas.findings import Finding
 from schemas.orders import OrderRecord
-from schemas.records import Question, Record
+from schemas.records import Question, Record, is_free_unless_reserved
 from tracker.judge import fold
+from tracker.judge.descriptions import Kind, kind_of
 from tracker.judge.entry import Entry, moment_text
 from tracker.judge.order_fold import fold_order
 from tracker.services.stream import Stream, entry_of
 from tracker.store import history, marks, orders, records
 from tracker.store.history import Head
+
+
+class InStock(NamedTuple):
+    """Where a unit stands free, as what, and until when a reservation keeps it."""
+
+    depot: str
+    kind: Kind
+    reserved_until: str | None
 
 
 @dataclass(slots=True)
@@ -29,11 +39,26 @@ class Unit(Stream):
     depot_before: str | None = None
     breaches_before: frozenset[tuple[str, str]] = frozenset()
     """Event and finding of each breach known before this batch."""
+    stock_before: InStock | None = None
+    """Where and as what it stood in the free stock before this batch."""
+
+    def depots_of_stock_changed(self) -> set[str]:
+        """Return the depots whose free stock is another by what happened to the unit."""
+        now, before = stock_of(self.record), self.stock_before
+        return set() if now == before else {kept.depot for kept in (now, before) if kept}
 
     @property
     def unit_id(self) -> UUID:
         """The unit's own id, which is its stream's."""
         return self.stream_id
+
+
+def stock_of(record: Record) -> InStock | None:
+    """Return where and as what a unit stands in the free stock; None where it does not."""
+    if record.depot is None or not is_free_unless_reserved(record):
+        return None
+    kept = record.reservation
+    return InStock(record.depot, kind_of(record), None if kept is None else kept.until)
 
 
 @dataclass(slots=True)
@@ -81,6 +106,7 @@ class WorkingSet:
                 record=record,
                 asked_before={question.id: question for question in record.questions},
                 depot_before=record.depot,
+                stock_before=stock_of(record),
                 breaches_before=frozenset(
                     (breach.event, breach.finding) for breach in record.breaches
                 ),

@@ -16,7 +16,10 @@ from tracker.store.tables import ALERT_ANSWERS, ALERTS, RECORDS
 
 @dataclass(frozen=True, slots=True)
 class AlertRow:
-    """One alert. `step` counts the reminders that have gone; on `next_on` the next one goes."""
+    """One alert. `step` counts the reminders that have gone; on `next_on` the next one goes.
+
+    `unit_id` is the order's where the alert is about an order by quantity.
+    """
 
     unit_id: UUID
     kind: str
@@ -69,6 +72,13 @@ def list_open_of(connection: Connection, unit_ids: Collection[UUID]) -> list[Ale
         select(*columns).where(ALERTS.c.unit_id.in_(unit_ids), ALERTS.c.cleared_at.is_(None))
     )
     return [AlertRow(*row) for row in found]
+
+
+def list_open_at(connection: Connection, depot: str, kind: str) -> list[AlertRow]:
+    """Return the open alerts of one kind at a depot."""
+    columns = [ALERTS.c[column] for column in AlertRow.__slots__]
+    is_open = (ALERTS.c.cleared_at.is_(None), ALERTS.c.kind == kind, ALERTS.c.depot == depot)
+    return [AlertRow(*row) for row in connection.execute(select(*columns).where(*is_open))]
 
 
 def clear(connection: Connection, rows: Iterable[AlertRow], at: datetime) -> None:
@@ -138,7 +148,7 @@ def list_open(
     """
     query = (
         select(ALERTS, RECORDS.c.mark, RECORDS.c.tag, *_ANSWER)
-        .join(RECORDS, RECORDS.c.unit_id == ALERTS.c.unit_id)
+        .outerjoin(RECORDS, RECORDS.c.unit_id == ALERTS.c.unit_id)
         .outerjoin(ALERT_ANSWERS, _IS_ANSWERED)
         .where(ALERTS.c.cleared_at.is_(None))
         .order_by(*_PLACE)

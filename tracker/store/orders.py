@@ -89,6 +89,12 @@ def has_open(connection: Connection, depot: str) -> bool:
     return connection.execute(query.limit(1)).first() is not None
 
 
+def depots_to_look_at(connection: Connection, depots: Collection[str]) -> set[str]:
+    """Return those depots that have open orders, or alerts about orders that are short."""
+    found = statements.rows(connection, "depots_with_promises", depots=sorted(depots))
+    return {row.depot for row in found}
+
+
 def list_open(connection: Connection, depot: str) -> list[OrderRecord]:
     """Return a depot's orders that still wait for units, by id."""
     found = connection.exec_driver_sql(

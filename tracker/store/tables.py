@@ -304,6 +304,12 @@ Index(
     "ix_alerts_open", ALERTS.c.depot, ALERTS.c.due_on, postgresql_where=text("cleared_at IS NULL")
 )
 
+Index(
+    "ix_alerts_short",
+    ALERTS.c.depot,
+    postgresql_where=text("kind = 'order-short' AND cleared_at IS NULL"),
+)
+
 ALERT_ANSWERS: Final = Table(
     "alert_answers",
     METADATA,

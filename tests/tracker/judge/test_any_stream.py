@@ -140,7 +140,7 @@ def look_at_decision(event: Decision, before: Record, record: Record) -> None:
 @pytest.mark.parametrize("seed", range(12))
 def test_what_must_never_be_never_is(seed: int) -> None:
     watch = Watch(seed)
-    watch.run(rounds=10, events=15)
+    watch.run(rounds=12, events=15)
     kinds = {entry.kind for entries in watch.model.histories.values() for entry in entries}
     assert len(kinds & set(FACTS)) > 11
     assert len(kinds & set(DECISIONS)) > 5

@@ -170,3 +170,26 @@ def test_unit_is_missed_by_orders_only_if_they_counted_on_it() -> None:
     assert leaves_orders_short(kept, before) == []
     after = Promises({RED: 1}, waiting, START + timedelta(minutes=1))
     assert [one.id for one in leaves_orders_short(kept, after)] == ["sale.promised-to-orders"]
+
+
+def test_what_is_short_is_laid_to_the_youngest_orders_that_can_find_none() -> None:
+    old, young, red = order("b", 2), order("a", 1), order("c", 1, ONLY_RED)
+    old.ordered_at, young.ordered_at, red.ordered_at = "2026-01", "2026-02", "2026-03"
+    orders = [young, red, old]
+    assert Promises({RED: 1, BLUE: 3}, orders).short_by_order() == {}
+    # The red order takes the red unit: the others do with the blue ones as far as they go.
+    assert Promises({RED: 1, BLUE: 2}, orders).short_by_order() == {"c": 1}
+    assert Promises({BLUE: 3}, orders).short_by_order() == {"c": 1}
+    assert Promises({RED: 1, BLUE: 1}, orders).short_by_order() == {"a": 1, "c": 1}
+    assert Promises({}, orders).short_by_order() == {"a": 1, "b": 2, "c": 1}
+
+
+@given(stock=st.dictionaries(st.sampled_from([RED, BLUE]), st.integers(0, 4)), counts=st.lists(
+    st.integers(1, 3), min_size=1, max_size=4))  # fmt: skip
+@settings(max_examples=60, deadline=None, derandomize=True)
+def test_what_is_short_by_order_adds_up_to_what_is_short(
+    stock: dict[Kind, int], counts: list[int]
+) -> None:
+    orders = [order(str(at), count, ONLY_RED if at % 2 else ANY) for at, count in enumerate(counts)]
+    promises = Promises(stock, orders)
+    assert sum(promises.short_by_order().values()) == promises.short()

@@ -64,7 +64,14 @@ def fold_restow(record: Record, entry: Entry, payload: Payload, notes: Notes) ->
     record.slot = payload["slot"]
 
 
-def fold_disposal(record: Record, _entry: Entry, payload: Payload, _notes: Notes) -> None:
-    """A unit's life here ended."""
+def fold_disposal(record: Record, entry: Entry, payload: Payload, notes: Notes) -> None:
+    """A unit's life here ended. That somebody waits for it is a breach, unless it went to him."""
+    if record.presence != "away" and (record.sale or record.reservation):
+        words = "sold" if record.sale else "reserved"
+        notes.report(
+            record,
+            entry,
+            presence.DISPOSED_WHEN_PROMISED.finding("manner", seen=payload["manner"], words=words),
+        )
     record.presence, record.whereabouts, record.slot = "disposed", payload["manner"], None
     record.reservation = record.sale = record.release = None

@@ -1,7 +1,7 @@
 -- What is to be told today: alerts whose day has come and that nobody answered, and those put off
 -- until today. Breaches were told at once. Only the units of one page are looked up.
 SELECT a.unit_id, a.kind, a.cause, a.depot, a.role, a.due_on, a.says, a.raised_on, a.step, a.next_on,
-    coalesce(r.mark, r.tag, '') AS mark, r.body->>'batch' AS batch, a.was_put_off
+    coalesce(r.mark, r.tag, CASE WHEN r.unit_id IS NULL THEN 'an order' ELSE '' END) AS mark, r.body->>'batch' AS batch, a.was_put_off
 FROM (
     SELECT t.*, w.put_off_until IS NOT NULL AS was_put_off
     FROM alerts t
@@ -13,5 +13,5 @@ FROM (
     ORDER BY t.due_on, t.unit_id, t.kind, t.cause
     LIMIT %(size)s
 ) a
-JOIN records r ON r.unit_id = a.unit_id
+LEFT JOIN records r ON r.unit_id = a.unit_id
 ORDER BY a.due_on, a.unit_id, a.kind, a.cause
