@@ -13,13 +13,15 @@ from shared.addresses import Role
 from tracker.cli.means import services
 from tracker.cli.moments import read_day
 from tracker.cli.output import AsJson, write_json_list, write_table
+from tracker.cli.paper_files import Csv, keep_pieces
 from tracker.services.listings import every_unit
+from tracker.services.spreadsheets import units_csv
 from tracker.store.queries import StockFilter
 
 EXAMPLES: Final = (
     "Examples:\n\nhardstand stock --depot NORTH --presence in-depot\n\n"
     "hardstand stock --size-type 22G1 --condition cargo-worthy --json\n\n"
-    "hardstand stock --examination-before 2026-06-01"
+    "hardstand stock --examination-before 2026-06-01 --csv due.csv"
 )
 
 _COLUMNS: Final = (
@@ -59,6 +61,7 @@ def stock(  # noqa: PLR0913 - one argument per option of the command
         int | None, typer.Option(min=1, help="At most so many; without it, all.")
     ] = None,
     as_json: AsJson = False,
+    as_csv: Csv = None,
 ) -> None:
     """List the stock by mark: what there is, where, and what keeps it."""
     wanted = StockFilter(
@@ -78,7 +81,9 @@ def stock(  # noqa: PLR0913 - one argument per option of the command
         contextlib.closing(every_unit(running.context(Role.READER), wanted)) as every,
     ):
         units = islice(every, limit)
-        if as_json:
+        if as_csv is not None:
+            keep_pieces(units_csv(units), as_csv)
+        elif as_json:
             write_json_list(units)
         else:
             _show(list(units))

@@ -11,6 +11,8 @@ from tracker.cli.means import services
 from tracker.cli.moments import read_moment
 from tracker.cli.money import price_words
 from tracker.cli.output import AsJson, write_json, write_pairs, write_table
+from tracker.cli.paper_files import Csv, keep_pieces
+from tracker.services.spreadsheets import history_csv
 from tracker.services.unit_view import UnitView, show_unit
 
 EXAMPLES: Final = (
@@ -51,13 +53,16 @@ def unit(
     as_of: Annotated[str | None, typer.Option(help="What was true at this moment.")] = None,
     known_at: Annotated[str | None, typer.Option(help="What we knew at this moment.")] = None,
     as_json: AsJson = False,
+    as_csv: Csv = None,
 ) -> None:
     """Show one unit: what it is, what happened to it, and who said so. Moments are ISO 8601."""
     true = None if as_of is None else read_moment(as_of)
     known = None if known_at is None else read_moment(known_at)
     with services(ctx) as running:
         view = show_unit(running.context(Role.WEB), mark, as_of=true, known_at=known)
-    if as_json:
+    if as_csv is not None:
+        keep_pieces(history_csv(view), as_csv)
+    elif as_json:
         write_json(
             {
                 "unit_id": str(view.unit_id),

@@ -1,3 +1,6 @@
+import csv
+from pathlib import Path
+
 import pytest
 
 from tests.support.command_line import SOUND_MASSES, CommandLine, make_report
@@ -112,6 +115,27 @@ def test_may_leave_names_every_hindrance_until_released(with_unit: CommandLine) 
 
 def test_may_leave_of_a_unit_nobody_knows_has_status_one(shell: CommandLine) -> None:
     assert shell.run("may-leave", "ZZZU9999999").exit_code == 1
+
+
+def test_stock_and_history_are_written_as_csv(with_unit: CommandLine, tmp_path: Path) -> None:
+    with_unit.send(make_report("gate-in", "ZZZU0000027", depot="SOUTH", colour="@red"))
+    out = tmp_path / "out.csv"
+
+    def written(*words: str) -> list[dict[str, str]]:
+        assert with_unit.run(*words, "--csv", str(out)).exit_code == 0
+        with out.open(encoding="utf-8-sig", newline="") as file:
+            return list(csv.DictReader(file))
+
+    listed = written("stock")
+    assert [(row["mark"], row["colour"]) for row in listed] == [
+        (MARK, ""),
+        ("ZZZU0000027", "'@red"),
+    ]
+    assert [row["mark"] for row in written("stock", "--depot", "SOUTH")] == ["ZZZU0000027"]
+    assert [row["kind"] for row in written("unit", MARK)] == ["gate-in", "restow"]
+    nowhere = with_unit.run("stock", "--csv", str(tmp_path / "no" / "out.csv"))
+    assert nowhere.exit_code == 2
+    assert "cannot be written" in nowhere.stderr
 
 
 def test_stock_is_filtered(with_unit: CommandLine) -> None:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Path, Query
+from fastapi.responses import StreamingResponse
 
 from schemas.base import Moment
-from tracker.services import sight
+from tracker.services import sight, spreadsheets
 from tracker.services.actor import Scope
 from tracker.web.access import EVERY_ROLE, TheActor, needs
+from tracker.web.api.downloads import csv_answer
 from tracker.web.means import TheMeans
 
 router = APIRouter(prefix="/api/units", tags=["units"])
@@ -42,6 +44,14 @@ def get_may_leave(
         "may_leave": leave.is_given,
         "findings": [finding.model_dump(mode="json") for finding in leave.findings],
     }
+
+
+@router.get("/{mark:path}/history.csv", response_class=StreamingResponse)
+@needs(*EVERY_ROLE, scope=Scope.READ)
+def get_history_csv(mark: UnitName, means: TheMeans, actor: TheActor) -> StreamingResponse:
+    """Return a unit's whole history as CSV, as far as it may be seen; `said` is JSON."""
+    view = sight.show(means.context, sight.sight_of(actor), mark)
+    return csv_answer(spreadsheets.history_csv(view), f"{mark}-history")
 
 
 @router.get("/{mark:path}")

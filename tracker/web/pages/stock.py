@@ -6,12 +6,13 @@ from typing import Final
 from urllib.parse import quote
 
 from fastapi import APIRouter, Request
-from fastapi.responses import RedirectResponse, Response
+from fastapi.responses import RedirectResponse, Response, StreamingResponse
 
 from shared import marks
-from tracker.services import listings, sight
+from tracker.services import listings, sight, spreadsheets
 from tracker.services.unit_view import UnitUnknownError
 from tracker.web.access import EVERY_ROLE, ThePerson, needs
+from tracker.web.api.downloads import csv_answer
 from tracker.web.api.stock import After, key_after, read_key
 from tracker.web.means import TheMeans, WebMeans
 from tracker.web.pages.page import render
@@ -44,6 +45,16 @@ def get_stock(
         next_key=key_after(units, PAGE_SIZE),
         depots=seen_depots(means, seen),
     )
+
+
+@router.get("/stock.csv", response_class=StreamingResponse)
+@needs(*EVERY_ROLE)
+def get_stock_csv(means: TheMeans, person: ThePerson, search: TheSearch) -> StreamingResponse:
+    """Send all that the search finds as CSV, however much it is."""
+    today = means.context.clock.now().date()
+    seen = sight.sight_of(person)
+    pieces = spreadsheets.stock_csv(means.context, seen, search.wanted(today))
+    return csv_answer(pieces, f"stock-{today}")
 
 
 def seen_depots(means: WebMeans, seen: sight.Sight) -> list[str]:
