@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
+import re
 import sys
 from typing import TYPE_CHECKING, TextIO
 
@@ -16,6 +17,11 @@ if TYPE_CHECKING:
 
 # What these say at INFO is said better by our own log events.
 _CHATTY = ("httpcore", "httpx", "kombu", "amqp", "asyncio", "docker", "urllib3", "uvicorn.access")
+# After these words PostgreSQL quotes whole rows; what follows them is ours again.
+_QUOTED = re.compile(
+    r"^(?:DETAIL|CONTEXT):.*?(?=^(?:HINT:|\[SQL|\(Background|The above|During handling)|^\n|\Z)",
+    re.MULTILINE | re.DOTALL,
+)
 
 
 def configure(process: str, *, level: str = "INFO", stream: TextIO | None = None) -> None:
@@ -81,6 +87,7 @@ def _route_stdlib(shared: list[Processor], level: str, stream: TextIO) -> None:
         processors=[
             structlog.stdlib.ProcessorFormatter.remove_processors_meta,
             structlog.processors.format_exc_info,
+            _leave_rows_out,
             structlog.processors.JSONRenderer(serializer=_to_json),
         ],
     )
@@ -91,6 +98,18 @@ def _route_stdlib(shared: list[Processor], level: str, stream: TextIO) -> None:
     root.setLevel(level)
     for name in _CHATTY:
         logging.getLogger(name).setLevel(logging.WARNING)
+
+
+def without_rows(said: str) -> str:
+    """Return what a database error says without the rows it quotes: they are about people."""
+    return _QUOTED.sub("", said).rstrip()
+
+
+def _leave_rows_out(_: WrappedLogger, __: str, event: EventDict) -> EventDict:
+    for name in ("event", "exception", "error"):
+        if isinstance(said := event.get(name), str):
+            event[name] = without_rows(said)
+    return event
 
 
 def _to_json(event: EventDict, **_: object) -> str:

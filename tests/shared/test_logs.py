@@ -79,3 +79,21 @@ def test_log_of_values_json_does_not_know_is_written_as_text(written: io.StringI
     seen, weighed = lines(written)
     assert (seen["unit"], seen["error"]) == (str(unit), "x")
     assert (weighed["unit"], weighed["big"]) == (str(unit), 2**70)
+
+
+def test_log_of_a_database_error_leaves_out_the_row_it_quotes(written: io.StringIO) -> None:
+    said = (
+        "null value breaks the rule\nDETAIL:  Failing row contains (7, Ada\nQuill).\n"
+        "HINT:  Give one.\n[SQL: INSERT]"
+    )
+    logs.get("a").error("batch.failed", error=said)
+    try:
+        raise ValueError(said)  # noqa: TRY301 - the trace is what is tested
+    except ValueError:
+        logging.getLogger("b").exception("Task failed: %s", said)
+    for line in lines(written):
+        for told in filter(None, (line.get("error"), line.get("exception"))):
+            assert "null value breaks the rule" in told
+            assert "HINT:  Give one.\n[SQL: INSERT]" in told
+    assert "Ada" not in written.getvalue()
+    assert "Quill" not in written.getvalue()

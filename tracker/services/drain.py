@@ -20,6 +20,7 @@ from psycopg import errors as postgres
 from sqlalchemy import Connection
 from sqlalchemy.exc import DBAPIError
 
+from shared import logs
 from tracker.services import short_orders
 from tracker.services.batch import Batch
 from tracker.services.context import Context
@@ -223,7 +224,7 @@ def _take_mark_away(
 
 def _set_aside(context: Context, report: DrainReport, waiting: Waiting, fault: Exception) -> None:
     """Give one event the verdict `held`: kept, shown, and judged again when let go."""
-    said = "".join(traceback.format_exception_only(fault)).strip()
+    said = logs.without_rows("".join(traceback.format_exception_only(fault)))
     with context.engine.begin() as connection:
         now = context.clock.now()
         if not intake.hold(connection, waiting.position, said):

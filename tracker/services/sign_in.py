@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ipaddress
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
@@ -135,7 +136,7 @@ def _count(context: Context, name: str, address: str) -> list[int]:
     now = context.clock.now()
     limits = {
         _who(context, "name", name): MOST_PER_NAME,
-        _who(context, "address", address): MOST_PER_ADDRESS,
+        _who(context, "address", _network(address)): MOST_PER_ADDRESS,
     }
     with context.engine.begin() as connection:
         sign_in_attempts.lock(connection, limits)
@@ -146,6 +147,19 @@ def _count(context: Context, name: str, address: str) -> list[int]:
                 free_at = tried[-most] + WINDOW
                 raise TooManyAttemptsError(max(1, round((free_at - now).total_seconds())))
         return sign_in_attempts.note(connection, limits, now)
+
+
+def _network(address: str) -> str:
+    """Return what one guesser has of addresses: an IPv4 address, or an IPv6 network of 64 bits."""
+    try:
+        found = ipaddress.ip_address(address)
+    except ValueError:
+        return address
+    if isinstance(found, ipaddress.IPv4Address):
+        return str(found)
+    if found.ipv4_mapped is not None:
+        return str(found.ipv4_mapped)
+    return str(ipaddress.ip_network((int(found), 64), strict=False))
 
 
 def _who(context: Context, kind: str, value: str) -> bytes:
