@@ -1,7 +1,7 @@
 # The commands of this project; CI and the commit hooks call these and nothing else.
 .DEFAULT_GOAL := help
 .DELETE_ON_ERROR:
-.PHONY: help setup run demo test lint types bench docs pictures lock
+.PHONY: help setup run demo test lint types audit bench docs pictures lock
 
 PYTHON ?= python3
 BIN := .venv/bin
@@ -41,6 +41,9 @@ lint: $(READY)  ## Check style, layout, import contracts and house rules
 
 types: $(READY)  ## Check types
 	$(BIN)/mypy
+
+audit: $(READY)  ## Check the lock, and ask for known vulnerabilities; ARGS= goes to the command
+	$(BIN)/python -m deploy.audit $(ARGS)
 
 bench: $(READY)  ## Measure speed beside its yardsticks; ARGS= goes to the command
 	$(BIN)/hardstand bench $(ARGS)
