@@ -9,12 +9,18 @@ from collections.abc import Iterator, Sequence
 from http.client import HTTPConnection
 from typing import Final
 
+import structlog
+
 from deploy import services, stack
 from deploy.errors import DeployError
 from deploy.process import Part
 from deploy.stack import Stack
 from shared.settings import Settings
-from tracker.store import schema
+from tracker.judge.fold import FOLD_VERSION
+from tracker.store import folded, schema
+from tracker.store.engine import make_engine
+
+log = structlog.get_logger()
 
 _START_S: Final = 60
 
@@ -40,7 +46,20 @@ def prepared(settings: Settings) -> Iterator[services.Addresses]:
     """Provide services with the newest schema for as long as the context lasts."""
     with services.provide(settings) as addresses:
         schema.upgrade(addresses.databases.owner)
+        _tell_of_former_records(addresses.databases.owner)
         yield addresses
+
+
+def _tell_of_former_records(database_url: str) -> None:
+    """Say so where records stand that a former version of the program made."""
+    engine = make_engine(database_url, name="prepare")
+    try:
+        with engine.begin() as connection:
+            made_by = folded.version(connection)
+    finally:
+        engine.dispose()
+    if made_by != FOLD_VERSION:
+        log.warning("records.of_another_fold", made_by=made_by, remedy="hardstand rebuild")
 
 
 @contextlib.contextmanager

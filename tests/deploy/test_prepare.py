@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 import structlog
+from sqlalchemy import create_engine, text
 
 from deploy import prepare
 from deploy.environment import environment_of
@@ -44,3 +45,17 @@ def test_broker_that_is_away_is_told_and_ends_it(
     use(monkeypatch, settings.changed(redis_url="redis://127.0.0.1:1/0"))
     assert prepare.main() == 1
     assert "database.not_prepared" in capfd.readouterr().err
+
+
+def test_records_of_a_former_fold_are_told_of_at_start(
+    settings: Settings, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    use(monkeypatch, settings)
+    assert prepare.main() == 0
+    assert "records.of_another_fold" not in capfd.readouterr().err
+    engine = create_engine(settings.databases().owner)
+    with engine.begin() as connection:
+        connection.execute(text("UPDATE folded SET version = 1"))
+    engine.dispose()
+    assert prepare.main() == 0
+    assert "records.of_another_fold" in capfd.readouterr().err

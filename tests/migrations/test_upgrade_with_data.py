@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 import psycopg
 
 from shared.addresses import libpq_address
 from tests.support.depot import BOX, Depot, marks_of, report
-from tracker.services.rebuild import rebuild
+from tracker.judge.fold import FOLD_VERSION
+from tracker.services import day_lists, health
+from tracker.services.rebuild import must_rebuild, rebuild
 from tracker.services.verify import verify
 from tracker.store import schema
+from tracker.web.pages.work_cards import card_of
 
 if TYPE_CHECKING:
     from shared.addresses import DatabaseAddresses
@@ -79,3 +83,59 @@ def test_units_with_labels_come_onto_the_workshops_list(
     schema.upgrade(db.owner)
     with_work = [row["mark"] for row in rows(db, "records") if row["has_work"]]
     assert with_work == [BOX]
+
+
+BEFORE_FOLDS = "0014"
+FORMER = """
+UPDATE records SET body = (
+    body::jsonb - 'work_ahead' - 'to_weigh_since'
+    #- '{orders,0,done}' #- '{orders,0,told_by}'
+)::json
+"""
+"""What the fold before the second made of the unit below."""
+
+
+def list_with_work(depot: Depot) -> tuple[dict[str, Any], ...]:
+    return day_lists.list_with_work(depot.web, "NORTH").units
+
+
+def test_records_of_a_former_fold_are_told_of_extended_and_made_anew(
+    depot: Depot, db: DatabaseAddresses
+) -> None:
+    lines = [{"work": "lock-box"}, {"work": "door-marking"}]
+    work_order = report("work-order", lines=lines)
+    depot.record(report("gate-in", damage_on_lorry="roof torn"), work_order)
+    as_it_is = rows(db, "records")
+    for engine in (depot.web.engine, depot.worker.engine, depot.owner):
+        engine.dispose()
+    schema.downgrade(db.owner, BEFORE_FOLDS)
+    depot.change(FORMER)
+    schema.upgrade(db.owner)
+
+    assert health.look(depot.web).must_rebuild
+    assert must_rebuild(depot.worker)
+    found = rebuild(depot.worker, check_only=True)
+    assert (found.made_by, found.is_of_another_fold) == (1, True)
+    assert found.differing == [depot.unit_id(BOX)]
+    # What the former version wrote is read, and goes on.
+    depot.record(report("restow", slot="C3", happened_at="2026-03-02T07:30:00+00:00"))
+    assert depot.show(BOX).record["slot"] == "C3"
+    depot.change(FORMER)
+    (card,) = [card_of(unit, {}, date(2026, 3, 2)) for unit in list_with_work(depot)]
+    assert [line.count for line in card.orders[0].lines] == [1, 1]
+    assert health.look(depot.web).must_rebuild
+
+    rebuild(depot.worker, check_only=False)
+
+    assert not health.look(depot.web).must_rebuild
+    (record,) = rows(db, "records")
+    assert record["body"]["claims"] == as_it_is[0]["body"]["claims"]
+    assert record["body"]["orders"] == as_it_is[0]["body"]["orders"]
+    assert rebuild(depot.worker, check_only=True).differing == []
+
+
+def test_database_without_histories_stands_at_the_fold_of_this_program(
+    depot: Depot, db: DatabaseAddresses
+) -> None:
+    assert rows(db, "folded") == [{"version": FOLD_VERSION}]
+    assert not must_rebuild(depot.worker)

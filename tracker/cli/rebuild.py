@@ -9,6 +9,7 @@ import typer
 from shared.addresses import Role
 from tracker.cli.means import services
 from tracker.cli.output import AsJson, end, write_json
+from tracker.judge.fold import FOLD_VERSION
 from tracker.services.rebuild import rebuild as fold_all
 
 EXAMPLES: Final = "Examples:\n\nhardstand rebuild --check\n\nhardstand rebuild"
@@ -26,8 +27,19 @@ def rebuild(
     with services(ctx) as running:
         found = fold_all(running.context(Role.WORKER), check_only=check)
     if as_json:
-        write_json({"units": found.units, "differing": list(map(str, found.differing))})
+        write_json(
+            {
+                "units": found.units,
+                "differing": list(map(str, found.differing)),
+                "made_by_fold": found.made_by,
+                "fold": FOLD_VERSION,
+            }
+        )
     else:
+        if found.is_of_another_fold:
+            typer.echo(
+                f"The records were made by fold {found.made_by}; this program's is {FOLD_VERSION}."
+            )
         for unit_id in found.differing:
             typer.echo(f"Unit {unit_id} is not what its history adds up to.")
         done = "differ" if check else "differed and were written anew"

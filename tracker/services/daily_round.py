@@ -24,6 +24,7 @@ from tracker.services.context import Context
 from tracker.services.due_mail import DayMail
 from tracker.services.fix_root import FixedRoot, fix_root
 from tracker.services.lapse import lapse_reservations
+from tracker.services.rebuild import must_rebuild
 from tracker.services.unseen import raise_unseen
 from tracker.store import alerts, due_records, house, outbox, reminders, rounds
 from tracker.store.alerts import AlertRow
@@ -77,6 +78,8 @@ def make_rounds(context: Context, *, on: date | None = None) -> list[RoundReport
     short_orders.look(context, depots)
     if not waiting:
         return []
+    if must_rebuild(context):
+        log.warning("records.of_another_fold", remedy="hardstand rebuild")
     root = fix_root(context)
     made = (_make_round(context, root, one, zones.get(one, UTC), days[one]) for one in waiting)
     return [report for report in made if report is not None]

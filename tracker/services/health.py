@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from tracker.judge.fold import FOLD_VERSION
 from tracker.services.context import Context
-from tracker.store import intake, measures
+from tracker.store import folded, intake, measures
 from tracker.store.measures import Measures
 
 
@@ -16,6 +17,8 @@ class Health:
     waiting: int
     oldest_waiting_s: float
     """0 when nothing waits."""
+    must_rebuild: bool = False
+    """The records were made by another version of the fold than this program's."""
 
 
 def look(context: Context) -> Health:
@@ -23,8 +26,9 @@ def look(context: Context) -> Health:
     with context.engine.begin() as connection:
         waiting = intake.count_waiting(connection)
         oldest = intake.oldest_waiting(connection)
+        made_by = folded.version(connection)
     age_s = 0.0 if oldest is None else (context.clock.now() - oldest).total_seconds()
-    return Health(waiting, max(0.0, round(age_s, 3)))
+    return Health(waiting, max(0.0, round(age_s, 3)), made_by != FOLD_VERSION)
 
 
 def measure(context: Context) -> Measures:

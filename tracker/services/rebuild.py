@@ -11,11 +11,12 @@ from sqlalchemy import Connection
 from schemas.orders import dump_order
 from schemas.records import Record
 from tracker.judge import fold
+from tracker.judge.fold import FOLD_VERSION
 from tracker.judge.order_fold import fold_order
 from tracker.services.context import Context
 from tracker.services.record_rows import row_of
 from tracker.services.stream import entry_of
-from tracker.store import history, orders, questions, records
+from tracker.store import folded, history, orders, questions, records
 from tracker.store.history import HistoryRow
 
 _AT_ONCE = 500
@@ -28,6 +29,19 @@ class Rebuilding:
     units: int = 0
     orders: int = 0
     differing: list[UUID] = field(default_factory=list)
+    made_by: int = FOLD_VERSION
+    """The version of the fold that had made the records."""
+
+    @property
+    def is_of_another_fold(self) -> bool:
+        """Say whether the records were made by another version than this program's."""
+        return self.made_by != FOLD_VERSION
+
+
+def must_rebuild(context: Context) -> bool:
+    """Say whether the records were made by another version of the fold than this program's."""
+    with context.engine.begin() as connection:
+        return folded.version(connection) != FOLD_VERSION
 
 
 def rebuild(context: Context, *, check_only: bool) -> Rebuilding:
@@ -36,15 +50,18 @@ def rebuild(context: Context, *, check_only: bool) -> Rebuilding:
     A record differs by any of its columns, and when no history stands behind it.
 
     Goes by lots of units, each in a transaction that locks their heads: may run beside drains, may
-    be broken off and called again.
+    be broken off and called again. At the end all records are of this program's fold.
     """
-    found = Rebuilding()
+    with context.engine.begin() as connection:
+        found = Rebuilding(made_by=folded.version(connection))
     after: UUID | None = None
     while True:
         with context.engine.begin() as connection:
             lot = [stream for stream, _ in history.read_heads(connection, after, _AT_ONCE)]
             if not lot:
                 _remove_unreported(connection, found, check_only=check_only)
+                if not check_only:
+                    folded.note(connection, FOLD_VERSION)
                 return found
             history.lock_heads(connection, lot)
             _rebuild_lot(connection, lot, found, check_only=check_only)

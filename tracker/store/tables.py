@@ -284,6 +284,14 @@ QUESTIONS: Final = Table(
 Index("ix_questions_unit_id", QUESTIONS.c.unit_id)
 Index("ix_questions_opened_at", QUESTIONS.c.opened_at, QUESTIONS.c.id)
 
+FOLDED: Final = Table(
+    "folded",
+    METADATA,
+    Column("version", SmallInteger, nullable=False, comment="of the fold that made all records"),
+    PrimaryKeyConstraint("version", name="pk_folded"),
+    comment="one row: set by a rebuild, and by migrations where there is no history yet",
+)
+
 ALERTS: Final = Table(
     "alerts",
     METADATA,

@@ -4,6 +4,7 @@ from sqlalchemy import create_engine, text
 
 from shared.addresses import Role
 from tests.support.command_line import CommandLine, make_report
+from tracker.judge.fold import FOLD_VERSION
 from tracker.services.accept import accept
 from tracker.store import intake
 
@@ -61,7 +62,12 @@ def test_verify_names_the_history_that_was_cut_off(shell: CommandLine) -> None:
 def test_rebuild_finds_and_mends_a_record_that_is_not_its_history(shell: CommandLine) -> None:
     shell.send(make_report("gate-in", slot="A1"))
     unit_id = shell.ask("unit", MARK)["unit_id"]
-    assert shell.ask("rebuild", "--check") == {"units": 1, "differing": []}
+    assert shell.ask("rebuild", "--check") == {
+        "units": 1,
+        "differing": [],
+        "made_by_fold": FOLD_VERSION,
+        "fold": FOLD_VERSION,
+    }
     alter(shell, "UPDATE records SET body = replace(body::text, 'A1', 'C9')::json")
     assert shell.ask("rebuild", "--check", status=1)["differing"] == [unit_id]
     assert unit_id in shell.run("rebuild", "--check").stdout

@@ -22,6 +22,7 @@ WORKERS_OWN = (
     "rounds",
     "personal_values",
     "lane_attempts",
+    "folded",
 )
 REWRITES = {
     "update": "UPDATE history SET body = '{}'",

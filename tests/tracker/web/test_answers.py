@@ -143,6 +143,7 @@ def test_ready_tells_how_long_the_oldest_event_waits(site: Site) -> None:
         "broker": "unknown",
         "waiting": 0,
         "oldest_waiting_s": 0.0,
+        "must_rebuild": False,
     }
     post(site.person("NORTH:gate"), report("gate-in"))
     site.depot.change("UPDATE intake SET received_at = received_at - interval '90 seconds'")

@@ -35,7 +35,8 @@ def get_ready(response: Response, means: TheMeans) -> dict[str, Any]:
     """Say whether events can be taken in, and how long the oldest one waits for its verdict.
 
     Without the database nothing can be: 503. Without the broker events are taken in all the same
-    and judged when the sweep finds them, so that `broker` only tells.
+    and judged when the sweep finds them, so that `broker` only tells. `must_rebuild`: the records
+    were made by a former version of the fold, and `hardstand rebuild` makes them anew meanwhile.
     """
     broker = _BROKER_IN_WORDS[_ask_broker(means)]
     try:
@@ -49,6 +50,7 @@ def get_ready(response: Response, means: TheMeans) -> dict[str, Any]:
         "broker": broker,
         "waiting": found.waiting,
         "oldest_waiting_s": found.oldest_waiting_s,
+        "must_rebuild": found.must_rebuild,
     }
 
 

@@ -111,7 +111,8 @@ def _order(
     today: date,
     notes: Mapping[str, str],
 ) -> OrderedWork:
-    left = ((work, count - order["done"].get(work, 0)) for work, count in order["lines"].items())
+    done = order.get("done") or {}  # a record of a former fold has none
+    left = ((work, count - done.get(work, 0)) for work, count in order["lines"].items())
     lines = (Line(work, count, items.get(work)) for work, count in left if count > 0)
     due_on = order["due_on"]
     return OrderedWork(
