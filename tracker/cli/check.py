@@ -6,11 +6,13 @@ import sys
 from collections.abc import Iterator
 from typing import Annotated, Final
 
+import orjson
 import typer
 
 from schemas.readings import Masses
-from tracker.cli.checking import Readings, Result, check_many, judge_one, judge_readings
-from tracker.cli.output import AsJson, end, in_words, write_json_texts, write_table
+from tracker.cli.checking import check_many
+from tracker.cli.output import AsJson, end, in_words, write_json_list, write_json_texts, write_table
+from tracker.judge.painted import Beside, Painted, judge_beside, judge_painted
 
 EXAMPLES: Final = (
     "Examples:\n\nhardstand check CSQU3054383 TASU1170000 --json\n\n"
@@ -49,19 +51,19 @@ def check(  # noqa: PLR0913 - one argument per option of the command
         tare_lb=tare_lb,
         payload_lb=payload_lb,
     )
-    readings = judge_readings(size_type, masses)
-    if marks == ["-"] or (not marks and readings is None):
-        _check_input(readings, as_json=as_json)
+    beside = judge_beside(size_type, masses)
+    if marks == ["-"] or not (marks or beside.decoded):
+        _check_input(beside, as_json=as_json)
         return
-    results = [judge_one(mark, readings) for mark in marks or (None,)]
+    results = [judge_painted(mark, beside) for mark in marks or (None,)]
     if as_json:
-        write_json_texts(result.to_json() for result in results)
+        write_json_list(result.told() for result in results)
     else:
         _show(results)
     end(well=all(result.ok for result in results))
 
 
-def _check_input(readings: Readings | None, *, as_json: bool) -> None:
+def _check_input(beside: Beside, *, as_json: bool) -> None:
     """Check one mark per line of standard input; people are shown those in doubt, and a count."""
     if sys.stdin.isatty():
         raise typer.BadParameter("Give marks, or something that is painted beside them.")
@@ -70,22 +72,22 @@ def _check_input(readings: Readings | None, *, as_json: bool) -> None:
 
     def told() -> Iterator[bytes]:
         nonlocal wrong
-        for result in check_many(texts, readings):
-            wrong += isinstance(result, Result) and not result.ok
-            yield result.to_json() if isinstance(result, Result) else result
+        for result in check_many(texts, beside):
+            wrong += isinstance(result, Painted) and not result.ok
+            yield orjson.dumps(result.told()) if isinstance(result, Painted) else result
 
     if as_json:
         write_json_texts(told())
     else:
-        for result in check_many(texts, readings):
-            if isinstance(result, Result) and not result.ok:
+        for result in check_many(texts, beside):
+            if isinstance(result, Painted) and not result.ok:
                 wrong += 1
                 typer.echo(f"{result.mark}\t{_says(result)}")
         typer.echo(f"{len(texts)} marks: {len(texts) - wrong} fine, {wrong} in doubt.")
     end(well=not wrong)
 
 
-def _show(results: list[Result]) -> None:
+def _show(results: list[Painted]) -> None:
     rows = [(one.mark or "", "yes" if one.ok else "NO", _says(one)) for one in results]
     write_table(("Mark", "Fine", "What was found"), rows, none="")
     for one in results:
@@ -93,7 +95,7 @@ def _show(results: list[Result]) -> None:
             typer.echo(f"{one.mark or 'Painted'}: {in_words(readable)}")
 
 
-def _says(result: Result) -> str:
+def _says(result: Painted) -> str:
     says = [f"{found.severity.value}: {found.message}" for found in result.findings]
     if result.suggestions:
         says.append(f"It may be {', '.join(result.suggestions)}.")

@@ -10,8 +10,7 @@ from shared.addresses import Role
 from tracker.cli.means import services
 from tracker.cli.money import price_words
 from tracker.cli.output import AsJson, write_json, write_pairs, write_table
-from tracker.services.order_list import described, list_orders
-from tracker.services.orders_view import OrderView, show_order
+from tracker.services.orders_view import OrderView, described, list_orders, show_order
 from tracker.services.sight import Sight
 
 EXAMPLES: Final = "Examples:\n\nhardstand orders\n\nhardstand orders --depot NORTH --json"

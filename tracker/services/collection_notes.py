@@ -20,8 +20,7 @@ from tracker.papers.collection_note import CollectionPaper, Gone
 from tracker.papers.particulars import Issue
 from tracker.services import paper_values
 from tracker.services.context import Context
-from tracker.services.order_list import described
-from tracker.services.orders_view import OrderView, show_order
+from tracker.services.orders_view import OrderView, described, show_order
 from tracker.services.sight import Sight
 from tracker.store import marks, orders
 

@@ -1,4 +1,4 @@
-"""Show one order by quantity: what it has come to, which units went on it, its whole history."""
+"""Show orders by quantity: the list, and of one what it has come to, its units and history."""
 
 from __future__ import annotations
 
@@ -11,11 +11,10 @@ from sqlalchemy import Connection
 
 from schemas.orders import OrderRecord, load_order
 from shared.errors import HardstandError
-from tracker.judge.entry import moment_text
 from tracker.services.context import Context
+from tracker.services.shown_rows import show_row
 from tracker.services.sight import Sight
 from tracker.store import history, orders, people, records
-from tracker.store.history import HistoryRow
 
 
 class OrderUnknownError(HardstandError):
@@ -39,6 +38,17 @@ class OrderView:
     history: list[dict[str, Any]]
 
 
+def list_orders(context: Context, sight: Sight, depot: str | None = None) -> list[dict[str, Any]]:
+    """Return the orders of their depots, those that still wait for units first, people named.
+
+    Each has `outstanding` besides its own fields: how many units are promised and not allotted.
+    """
+    with context.engine.begin() as connection:
+        found = orders.list_all(connection, depot, among=sight.depots)
+        told: list[dict[str, Any]] = people.reveal(connection, found)
+    return told
+
+
 def show_order(context: Context, sight: Sight, order_id: str) -> OrderView:
     """Return an order of one of their depots.
 
@@ -54,10 +64,22 @@ def show_order(context: Context, sight: Sight, order_id: str) -> OrderView:
         shown = {
             "order": orjson.loads(orjson.dumps(order))
             | {"outstanding": order.outstanding, "units": _units(connection, order)},
-            "history": [_row(row) for row in rows],
+            "history": [show_row(row) for row in rows],
         }
         told: dict[str, Any] = people.reveal(connection, shown)
     return OrderView(told["order"], told["history"])
+
+
+def described(wanted: dict[str, Any]) -> str:
+    """Say a description in words: what is left open is left out."""
+    said = [f"{wanted['length_ft']} ft"]
+    if (high := wanted.get("high")) is not None:
+        said.append("9 ft 6 in high" if high else "not 9 ft 6 in high")
+    if tuple(wanted["types"]) != ("G", "V"):
+        said.append("type " + "/".join(wanted["types"]))
+    said += [" or ".join(wanted["conditions"])] if wanted.get("conditions") else []
+    said += [str(wanted[name]) for name in ("colour", "provenance") if wanted.get(name)]
+    return ", ".join(said)
 
 
 def _find(connection: Connection, order_id: str) -> UUID:
@@ -76,20 +98,3 @@ def _units(connection: Connection, order: OrderRecord) -> list[dict[str, Any]]:
         {"unit_id": unit, "mark": loaded[UUID(unit)].mark, "tag": loaded[UUID(unit)].tag}
         for unit in order.allotted
     ]
-
-
-def _row(row: HistoryRow) -> dict[str, Any]:
-    body = orjson.loads(row.body)
-    return {
-        "seq": row.seq,
-        "id": str(row.event_id),
-        "kind": row.kind,
-        "effective_at": moment_text(row.effective_at),
-        "recorded_at": moment_text(row.recorded_at),
-        "reported_by": body["event"]["reported_by"],
-        "depot": body["event"]["depot"],
-        "event": body["event"],
-        "findings": body.get("findings", []),
-        "resolved": body.get("resolved", {}),
-        "digest": row.digest.hex(),
-    }

@@ -17,6 +17,7 @@ from tracker.judge import fold
 from tracker.judge.entry import moment_text
 from tracker.judge.subject import subject_of_mark
 from tracker.services.context import Context
+from tracker.services.shown_rows import show_row
 from tracker.services.stream import entry_of
 from tracker.store import alerts, history, intake, marks, people, records
 from tracker.store.history import HistoryRow
@@ -120,7 +121,9 @@ def _show_record(record: Record, connection: Connection) -> dict[str, Any]:
 
 
 def _show_history(rows: Sequence[HistoryRow], as_of: datetime | None) -> list[dict[str, Any]]:
-    own = {str(row.event_id): _show_row(row) for row in rows}
+    own = {
+        str(row.event_id): show_row(row) | {"brought_by": None, "replaced_by": None} for row in rows
+    }
     until = None if as_of is None else moment_text(as_of)
     shown = []
     for row in own.values():
@@ -148,28 +151,6 @@ def _show_brought(by: dict[str, Any], event_id: str, brought: dict[str, Any]) ->
         "doubted": brought["doubted"],
         "resolved": brought["resolved"],
         "brought_by": by["id"],
-    }
-
-
-def _show_row(row: HistoryRow) -> dict[str, Any]:
-    body = orjson.loads(row.body)
-    event = body["event"]
-    return {
-        "seq": row.seq,
-        "id": str(row.event_id),
-        "kind": row.kind,
-        "happened_at": event["happened_at"],
-        "effective_at": moment_text(row.effective_at),
-        "recorded_at": moment_text(row.recorded_at),
-        "reported_by": event["reported_by"],
-        "depot": event["depot"],
-        "event": event,
-        "findings": [*body.get("findings", ()), *body.get("told", ())],
-        "doubted": body.get("doubted", []),
-        "resolved": body.get("resolved", {}),
-        "digest": row.digest.hex(),
-        "brought_by": None,
-        "replaced_by": None,
     }
 
 

@@ -123,13 +123,16 @@ def remove(connection: Connection, order_ids: Collection[UUID]) -> None:
 def list_all(
     connection: Connection, depot: str | None = None, *, among: Collection[str] | None = None
 ) -> list[dict[str, Any]]:
-    """Return orders, the open ones first, as JSON."""
-    query = select(ORDERS.c.body).order_by(ORDERS.c.outstanding == 0, ORDERS.c.order_id.desc())
+    """Return orders as JSON with what is `outstanding`, those that wait for units first."""
+    query = select(ORDERS.c.body, ORDERS.c.outstanding).order_by(
+        ORDERS.c.outstanding == 0, ORDERS.c.order_id.desc()
+    )
     if depot is not None:
         query = query.where(ORDERS.c.depot == depot)
     if among is not None:
         query = query.where(ORDERS.c.depot.in_(list(among)))
-    return list(connection.execute(query.limit(500)).scalars())
+    found = connection.execute(query.limit(500))
+    return [row.body | {"outstanding": row.outstanding} for row in found]
 
 
 def count_free(

@@ -1,9 +1,11 @@
 import json
 
+import orjson
 import pytest
 
 from tests.support.command_line import CommandLine, GivenMeans
-from tracker.cli.checking import check_many, judge_one
+from tracker.cli.checking import check_many
+from tracker.judge.painted import Beside, judge_painted
 
 
 @pytest.fixture
@@ -97,9 +99,9 @@ def test_check_input_is_read_with_readings_when_a_dash_says_so(bare_shell: Comma
 
 @pytest.mark.parametrize("text", ["CSQU3054383", "csqu 305438 3", "TASU-117000-0", "CSQJ3054382"])
 def test_many_marks_are_told_exactly_as_one_is(text: str) -> None:
-    (told,) = check_many([text], None)
-    written = told if isinstance(told, bytes) else told.to_json()
-    assert json.loads(written) == json.loads(judge_one(text).to_json())
+    (told,) = check_many([text])
+    written = told if isinstance(told, bytes) else orjson.dumps(told.told())
+    assert json.loads(written) == json.loads(orjson.dumps(judge_painted(text, Beside()).told()))
 
 
 @pytest.mark.parametrize(

@@ -1,7 +1,7 @@
 """Currency and rate are the house's settings, and stay with a sale when the settings change."""
 
 from tests.support.depot import BOX, OTHER, Depot, report
-from tracker.services.order_list import list_orders
+from tracker.services.orders_view import list_orders
 from tracker.services.rebuild import rebuild
 from tracker.services.sight import Sight
 

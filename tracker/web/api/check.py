@@ -47,10 +47,4 @@ def get_check(  # noqa: PLR0913 - one argument per field that can be asked for
         payload_lb=payload_lb,
     )
     found = check(means.context, mark=mark, size_type=size_type, masses=masses, depot=depot)
-    return {
-        "mark": found.mark,
-        "ok": found.ok,
-        "findings": [finding.model_dump(mode="json") for finding in found.findings],
-        "suggestions": found.suggestions,
-        "decoded": found.decoded,
-    }
+    return found.told()

@@ -8,10 +8,9 @@ from uuid import UUID
 from fastapi import APIRouter, Path, Query, Response
 
 from tracker.papers.collection_note import collection_note_pdf
-from tracker.services import order_list
 from tracker.services.actor import Scope
 from tracker.services.collection_notes import collection_note_of
-from tracker.services.orders_view import show_order
+from tracker.services.orders_view import list_orders, show_order
 from tracker.services.sight import sight_of
 from tracker.web.access import EVERY_ROLE, TheActor, needs
 from tracker.web.api.papers import SAYS_PDF, pdf_answer
@@ -31,7 +30,7 @@ def get_orders(
 
     `outstanding` is how many units are promised and not yet allotted.
     """
-    return order_list.list_orders(means.context, sight_of(actor), depot)
+    return list_orders(means.context, sight_of(actor), depot)
 
 
 @router.get("/{order_id}")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, time, tzinfo
 from typing import Any, Final
 from urllib.parse import parse_qsl, urlencode, urlsplit
-from uuid import UUID, uuid5
+from uuid import UUID
 
 import orjson
 from anyio import to_thread
@@ -15,7 +15,6 @@ from fastapi import Request
 from fastapi.responses import RedirectResponse
 
 from schemas.verdicts import Receipt
-from shared.ids import new_id
 from tracker.services import listings, reading, report
 from tracker.services.actor import Person
 from tracker.services.reading import EventUnreadableError
@@ -23,9 +22,9 @@ from tracker.services.report import EventUnknownError
 from tracker.web.csrf import FIELD
 from tracker.web.means import WebMeans
 from tracker.web.pages.form_fields import read_fields
+from tracker.web.pages.handing_in import hand_in, sign
 from tracker.web.pages.sign_in import own_path
 
-_WAIT_S: Final = 8.0
 _MOMENTS: Final = ("until", "expires_at", "at")
 _OURS: Final = (FIELD, "form", "back", "was")
 """What a form says to us and not of the decision; `was` stands before a name of its own."""
@@ -78,15 +77,15 @@ async def decide(
     if event.get("kind") not in kinds:
         event["kind"] = sorted(kinds)[0]
     await to_thread.run_sync(_place_moments, means, event)
-    event["id"] = str(_id_of(str(form.get("form", "")), event))
-    event["happened_at"] = means.context.clock.now().isoformat()
-    event |= {"reported_by": person.shown_as, "source": "page"}
+    # A decision counts from when it is asked for, whatever a form may say.
+    event.pop("happened_at", None)
+    sign(means, person, event, form.get("form"))
     body = orjson.dumps(event)
     try:
         reading.read_event(body)
     except EventUnreadableError as fault:
         return Decided(event, None, fault)
-    return Decided(event, await _report(means, person, body))
+    return Decided(event, await hand_in(means, person, body))
 
 
 async def find_told(means: WebMeans, person: Person, told: UUID | None) -> Receipt | None:
@@ -107,15 +106,6 @@ def go_on(decided: Decided, path: str) -> RedirectResponse:
     return RedirectResponse(f"{parts.path}?{urlencode(query)}", status_code=303)
 
 
-def _id_of(form: str, event: dict[str, Any]) -> UUID:
-    """Return the id of what a form says: the same for the same said twice, as by two taps."""
-    try:
-        shown = UUID(form)
-    except ValueError:
-        return new_id()
-    return uuid5(shown, orjson.dumps(event, option=orjson.OPT_SORT_KEYS).decode())
-
-
 def _place_moments(means: WebMeans, event: dict[str, Any]) -> None:
     """Give moments without a zone that of the depot; a day is meant to its end."""
     zone: tzinfo | None = None
@@ -129,14 +119,3 @@ def _place_moments(means: WebMeans, event: dict[str, Any]) -> None:
             if len(str(event[name])) == len("2026-03-02"):
                 moment = datetime.combine(moment.date(), time(23, 59))
             event[name] = moment.replace(tzinfo=zone).isoformat()
-
-
-async def _report(means: WebMeans, person: Person, body: bytes) -> Receipt:
-    await to_thread.run_sync(means.backlog.check)
-    (receipt,) = await to_thread.run_sync(report.report, means.context, person, [body])
-    if receipt.id is None or receipt.state not in ("waiting", "conflict"):
-        return receipt
-    # The id tells of the content, so that a conflict is the same said again, at a later moment.
-    if receipt.state == "waiting" and not await means.waiter.wait(receipt.id, _WAIT_S):
-        return receipt
-    return await to_thread.run_sync(report.find_receipt, means.context, person, receipt.id)

@@ -11,7 +11,7 @@ from fastapi.responses import HTMLResponse, Response
 
 from schemas.events.deal import IntendedUse
 from shared.ids import new_id
-from tracker.services import order_list, sight
+from tracker.services import orders_view, sight
 from tracker.web.access import ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
 from tracker.web.pages.deciding import Decided, decide, find_told, go_on
@@ -72,7 +72,7 @@ def _show(
         decided=decided,
         said=said,
         asked=said.get("description") or {},
-        orders=order_list.list_orders(means.context, seen, depot or None),
+        orders=orders_view.list_orders(means.context, seen, depot or None),
         choices=choices(),
         uses=list(IntendedUse),
         depots=seen_depots(means, seen),

@@ -145,7 +145,7 @@ def _suggestions(means: WebMeans, field: str, event: dict[str, Any]) -> list[str
     if field not in ("mark", "new_mark") or not isinstance(read, str):
         return []
     found = check.check(means.context, mark=read, size_type=None, masses=Masses())
-    return found.suggestions[:6]
+    return list(found.suggestions[:6])
 
 
 def _read_key(text: str | None) -> QuestionKey | None:

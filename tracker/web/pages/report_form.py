@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any, Final
-from uuid import UUID, uuid5
 
 import orjson
 from anyio import to_thread
@@ -14,16 +13,15 @@ from fastapi.responses import HTMLResponse
 from starlette.datastructures import UploadFile
 
 from schemas.verdicts import Receipt
-from shared.ids import new_id
-from tracker.services import photos, report
+from tracker.services import photos
 from tracker.services.actor import Person
 from tracker.web.csrf import FIELD
 from tracker.web.means import WebMeans
 from tracker.web.pages.form_fields import read_fields
+from tracker.web.pages.handing_in import hand_in, sign
 from tracker.web.pages.page import render
 from tracker.web.request_errors import BadRequestError
 
-_WAIT_S: Final = 6.0
 _PHOTO: Final = "@"
 """A file field is named by where the event keeps its digest: `@photos`, `@plate.photo`."""
 
@@ -82,23 +80,9 @@ async def _hand_in(
         for name, one in sent:
             if isinstance(one, UploadFile) and one.size:
                 says += await _keep(means, event, name, await one.read())
-    event["id"] = str(_id_of(event.pop("form", ""), event))
-    event.setdefault("happened_at", means.context.clock.now().isoformat())
-    event |= {"reported_by": person.shown_as, "source": "page"}
-    receipt = await _report(means, person, orjson.dumps(event))
+    sign(means, person, event, event.pop("form", ""))
+    receipt = await hand_in(means, person, orjson.dumps(event))
     return Handed(event, receipt, tuple(says))
-
-
-def _id_of(form: object, event: dict[str, Any]) -> UUID:
-    """Return the id of what a form says: the same for the same said twice, as by two taps.
-
-    A form that comes back from the browser's memory and says something else is another event.
-    """
-    try:
-        shown = UUID(str(form))
-    except ValueError:
-        return new_id()
-    return uuid5(shown, orjson.dumps(event, option=orjson.OPT_SORT_KEYS).decode())
 
 
 async def _keep(means: WebMeans, event: dict[str, Any], name: str, data: bytes) -> tuple[str, ...]:
@@ -115,14 +99,3 @@ async def _keep(means: WebMeans, event: dict[str, Any], name: str, data: bytes) 
     elif kept.digest not in at.setdefault(last, []):
         at[last].append(kept.digest)
     return kept.says
-
-
-async def _report(means: WebMeans, person: Person, body: bytes) -> Receipt:
-    await to_thread.run_sync(means.backlog.check)
-    (receipt,) = await to_thread.run_sync(report.report, means.context, person, [body])
-    if receipt.id is None or receipt.state not in ("waiting", "conflict"):
-        return receipt
-    # The id tells of the content, so that a conflict is the same said again, at a later moment.
-    if receipt.state == "waiting" and not await means.waiter.wait(receipt.id, _WAIT_S):
-        return receipt
-    return await to_thread.run_sync(report.find_receipt, means.context, person, receipt.id)
