@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tracker.services.context import Context
-from tracker.store import alert_answers, people, stock_checks
+from tracker.store import alert_answers, intake, people, stock_checks, unreadable
 
 
 def forget(context: Context, value: str) -> bool:
@@ -13,7 +13,9 @@ def forget(context: Context, value: str) -> bool:
     rights. Said again later it is a new value.
     """
     with context.engine.begin() as connection:
-        was_known = people.forget(connection, context.secret, value)
-        was_answered = alert_answers.forget(connection, value, people.FORGOTTEN)
-        has_checked = stock_checks.forget(connection, value, people.FORGOTTEN)
-        return was_known or was_answered or has_checked
+        # What waits comes first: whoever judges it now has ended, and said it, before we go on.
+        found = [
+            one.forget(connection, value, people.FORGOTTEN)
+            for one in (intake, unreadable, alert_answers, stock_checks)
+        ]
+        return people.forget(connection, context.secret, value) or any(found)

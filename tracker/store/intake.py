@@ -8,10 +8,11 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, Text, cast, func, select, update
+import orjson
+from sqlalchemy import Connection, Text, cast, func, literal, or_, select, update
 from sqlalchemy.dialects.postgresql import insert as upsert
 
-from tracker.store import statements
+from tracker.store import lanes, statements
 from tracker.store.tables import INTAKE, UNREADABLE
 
 
@@ -205,3 +206,41 @@ def find_unreadable(connection: Connection, unreadable_id: UUID) -> str | None:
     """Return why something handed in could not be read, None when there is no such thing."""
     found = connection.execute(select(UNREADABLE.c.error).where(UNREADABLE.c.id == unreadable_id))
     return found.scalar()
+
+
+def forget(connection: Connection, value: str, instead: str) -> bool:
+    """Write `instead` for a value in the events that wait or are held, and in why they are.
+
+    Return whether it stood anywhere. The digest stays: who sends the same again is known again.
+    """
+    spelled = orjson.dumps(value).decode()[1:-1]
+    holds = or_(
+        cast(INTAKE.c.body, Text).contains(spelled, autoescape=True),
+        INTAKE.c.error.contains(value, autoescape=True),
+    )
+    # A drain that has read an event already would bring the value back: wait until it is through.
+    named = select(INTAKE.c.lane).where(holds).distinct().order_by(INTAKE.c.lane)
+    for lane in connection.execute(named).scalars().all():
+        lanes.lock(connection, lane)
+    query = select(INTAKE.c.position, INTAKE.c.body, INTAKE.c.error).where(holds)
+    was_there = False
+    for row in connection.execute(query).all():
+        body = _without(row.body, value, instead)
+        error = row.error and row.error.replace(value, instead)
+        if (body, error) != (row.body, row.error):
+            was_there = True
+            mine = INTAKE.c.position == row.position
+            # Written as `accept` writes it, without escapes, so that it can be searched again.
+            written = cast(literal(orjson.dumps(body).decode(), Text), INTAKE.c.body.type)
+            connection.execute(update(INTAKE).where(mine).values(body=written, error=error))
+    return was_there
+
+
+def _without(said: Any, value: str, instead: str) -> Any:  # noqa: ANN401 - any JSON in, the same out
+    if isinstance(said, str):
+        return instead if said == value else said
+    if isinstance(said, dict):
+        return {name: _without(one, value, instead) for name, one in said.items()}
+    if isinstance(said, list):
+        return [_without(one, value, instead) for one in said]
+    return said

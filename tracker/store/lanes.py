@@ -12,6 +12,9 @@ from sqlalchemy.dialects.postgresql import insert
 from tracker.store import statements
 from tracker.store.tables import LANE_ATTEMPTS
 
+_LANE: Final = 1886547828
+"""As in `sql/lock_lane.sql`."""
+
 _SWEEP: Final = 1886547831
 
 
@@ -31,6 +34,11 @@ def try_lock(connection: Connection, lane: int) -> bool:
     lock was held.
     """
     return bool(statements.rows(connection, "lock_lane", lane=lane)[0][0])
+
+
+def lock(connection: Connection, lane: int) -> None:
+    """Wait to be the one who works on a lane until the transaction ends."""
+    connection.execute(select(func.pg_advisory_xact_lock(_LANE, lane)))
 
 
 def try_sweep_lock(connection: Connection) -> bool:

@@ -14,7 +14,9 @@ from tracker.web.means import TheMeans
 
 router = APIRouter(prefix="/api/catalogue", tags=["workshop"])
 
-TheWork = Annotated[WorkName, Path(description="In lower case with hyphens: `louvre-vent`.")]
+TheWork = Annotated[
+    WorkName, Path(max_length=100, description="In lower case with hyphens: `louvre-vent`.")
+]
 
 
 @router.get("")

@@ -20,7 +20,7 @@ router = APIRouter(prefix="/api/stock-checks", tags=["stock checks"])
 
 _CHECK = r"^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$"
 CheckId = Annotated[str, StringConstraints(pattern=_CHECK)]
-TheCheck = Annotated[str, Path(pattern=_CHECK, description="The check's id.")]
+TheCheck = Annotated[str, Path(max_length=80, pattern=_CHECK, description="The check's id.")]
 
 
 class Begin(Model):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Annotated, Final
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from shared.errors import HardstandError
@@ -28,10 +28,14 @@ _FAULTS: Final = (AccountError, PasswordError, NotTheirsError)
 @router.get("")
 @needs(Role.MANAGER)
 def get_people(
-    request: Request, means: TheMeans, person: ThePerson, done: str = "", name: str = ""
+    request: Request,
+    means: TheMeans,
+    person: ThePerson,
+    done: Annotated[str, Query(max_length=40)] = "",
+    name: Annotated[str, Query(max_length=100)] = "",
 ) -> HTMLResponse:
     """Show who may sign in, and the forms that change it."""
-    return _show(request, means, person, done=_DONE.get(done, ""), whom=name[:100])
+    return _show(request, means, person, done=_DONE.get(done, ""), whom=name)
 
 
 @router.post("/add")
