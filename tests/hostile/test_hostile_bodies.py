@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gzip
+import re
 from typing import TYPE_CHECKING
 
 import orjson
@@ -10,6 +12,8 @@ import pytest
 from tests.support.depot import BOX, OTHER, id_of, open_up, report
 from tests.support.web import Site, open_site
 from tracker.services.actor import Scope
+from tracker.web.api.downloads import csv_answer
+from tracker.web.api.papers import pdf_answer
 from tracker.web.limits import LARGEST_BODY
 
 if TYPE_CHECKING:
@@ -95,6 +99,39 @@ def test_right_to_left_and_formula_are_kept_as_written(site: Site) -> None:
     site.depot.record(report("gate-in", reported_by=said))
     shown = site.machine(Scope.READ).get(f"/api/units/{BOX}").json()
     assert shown["history"][0]["reported_by"] == said
+
+
+@pytest.mark.parametrize("coding", ["gzip", "deflate", "br", "zstd", "identity, gzip"])
+def test_body_that_would_unpack_to_very_much_is_never_unpacked(site: Site, coding: str) -> None:
+    bomb = gzip.compress(b"[" + b" " * 50_000_000 + b"]")
+    machine = site.machine(Scope.REPORT)
+    answer = machine.post("/api/events", content=bomb, headers={"Content-Encoding": coding})
+    # Taken as the bytes they are, which are no event.
+    assert (answer.status_code, answer.json()["state"]) == (200, "held")
+    assert site.depot.one("SELECT max(length(body)) FROM unreadable") == len(bomb)
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        'a"; filename="b.exe',
+        "a\r\nSet-Cookie: hardstand_session=x",
+        "../../etc/passwd",
+        "C:\\boot",
+        "\u202efdp.exe",
+        "",
+    ],
+)
+def test_name_to_save_a_paper_by_holds_letters_and_digits_only(name: str) -> None:
+    for answer in (pdf_answer(b"%PDF", name, "pack"), csv_answer([b"a"], name)):
+        said = answer.headers["content-disposition"]
+        assert re.fullmatch(r'(inline|attachment); filename="[-A-Za-z0-9]*\.(pdf|csv)"', said)
+        assert set(answer.headers) <= {
+            "content-disposition",
+            "content-length",
+            "content-type",
+            "cache-control",
+        }
 
 
 CODED = (
