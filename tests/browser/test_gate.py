@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
+import pytest
 from PIL import Image
 from playwright.sync_api import expect
 
@@ -59,6 +61,14 @@ def test_arrival_with_a_misread_number_is_mended_by_one_tap(device: Device, live
     expect(page.locator("#told")).to_contain_text("recorded")
     record = live.depot.show(BOX).record
     assert (record["presence"], record["tare_kg"], record["questions"]) == ("in-depot", 2230, [])
+
+
+@pytest.mark.parametrize("path", ["/gate", "/gate/departure"])
+def test_numbers_are_checked_with_what_is_expected_at_the_depot(phone: Device, path: str) -> None:
+    page = phone.sign_in("NORTH:gate", "SOUTH:gate", to=f"{path}?depot=SOUTH")
+    with page.expect_request(re.compile("/api/check")) as asked:
+        page.fill("#mark", WRONG_DIGIT)
+    assert asked.value.url.endswith(f"/api/check?mark={WRONG_DIGIT}&depot=SOUTH")
 
 
 def test_expected_unit_arrives_by_two_taps_with_its_photo(phone: Device, live: LiveSite) -> None:

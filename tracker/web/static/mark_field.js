@@ -39,7 +39,10 @@ export function watchMark(field, { expected = [], onKnown = () => undefined } = 
 
   async function askServer(text, read, signal) {
     try {
-      const checked = await ask(`/api/check?mark=${encodeURIComponent(text)}`, signal);
+      const said = new URLSearchParams({ mark: text });
+      const depot = field.form?.elements.depot?.value;
+      if (depot) said.set("depot", depot);
+      const checked = await ask(`/api/check?${said}`, signal);
       const doubt = checked.findings.find((one) => one.severity === "doubt");
       const first = doubt ?? checked.findings.find((one) => one.severity === "warn");
       if (first) say(first.message, doubt ? "stop" : "care");
