@@ -14,19 +14,21 @@ from tracker.services.forget import forget as erase
 
 EXAMPLES: Final = (
     "Examples:\n\nhardstand forget 'Ada Quill'\n\n"
-    "hardstand forget - --yes < name.txt   (keeps the name out of the shell's history)"
+    "hardstand forget - --yes < name.txt   (keeps the name out of the shell's history)\n\n"
+    "hardstand forget DIGEST   (the digest of a signature, or of any picture, erases the picture)"
 )
 
 
 def forget(
     ctx: typer.Context,
-    value: Annotated[str, typer.Argument(help="A name, number or text, exactly as it was said.")],
+    value: Annotated[str, typer.Argument(help="What was said, exactly, or a picture's digest.")],
     *,
     yes: Annotated[bool, typer.Option("--yes", help="Do not ask; it cannot be undone.")] = False,
 ) -> None:
     """Erase a value about a person from everything recorded. Histories stay whole and provable.
 
-    Each value is forgotten as it was said: a name written in two ways is two values.
+    Each value is forgotten as it was said: a name written in two ways is two values. A signature is
+    a picture: its digest stands in the gate report; papers printed later say that it was erased.
     """
     said = sys.stdin.readline().rstrip("\r\n") if value == "-" else value
     if not yes:

@@ -17,7 +17,7 @@ from tracker.judge.judgement import Rulebook
 from tracker.services.record_rows import row_of
 from tracker.services.stream import Stream
 from tracker.services.working_set import Unit, WorkingSet
-from tracker.store import alerts, history, marks, orders, outbox, questions, records
+from tracker.store import alerts, history, marks, orders, outbox, photo_uses, questions, records
 from tracker.store.alerts import AlertRow
 from tracker.store.outbox import Letter, letter_id
 
@@ -33,7 +33,9 @@ def write(connection: Connection, work: WorkingSet, rules: Rulebook) -> None:
     new = [unit for unit in touched if unit.is_new]
     known = [unit for unit in touched if not unit.is_new]
     streams: list[Stream] = [*touched, *ordered]
-    history.append(connection, (line for stream in streams for line in stream.lines))
+    lines = [line for stream in streams for line in stream.lines]
+    history.append(connection, lines)
+    photo_uses.note(connection, lines)
     history.write_heads(
         connection,
         {stream.stream_id: stream.head for stream in streams if stream.is_new},

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from tracker.services.context import Context
+from tracker.services.photos import forget_photo
 from tracker.store import alert_answers, intake, people, stock_checks, unreadable
 
 
 def forget(context: Context, value: str) -> bool:
     """Erase a value about a person with its salt; return whether it was known.
+
+    The digest of a picture, as of a signature, erases the picture.
 
     Histories keep a token that means nothing any more, so no chain breaks. Needs the owner's
     rights. Said again later it is a new value.
@@ -18,4 +21,5 @@ def forget(context: Context, value: str) -> bool:
             one.forget(connection, value, people.FORGOTTEN)
             for one in (intake, unreadable, alert_answers, stock_checks)
         ]
-        return people.forget(connection, context.secret, value) or any(found)
+        found.append(people.forget(connection, context.secret, value))
+    return forget_photo(context, value) or any(found)

@@ -170,6 +170,8 @@ def _driver(context: Context, event: Row) -> Signing:
         return Signing(role=role, name=name)
     picture = paper_values.find_picture(context, digest)
     if picture is None:
-        said = f"{name} (signed; the picture {digest[:12]} is not in the store)".strip()
+        gone = paper_values.was_forgotten(context, digest)
+        why = "was erased on request" if gone else "is not in the store"
+        said = f"{name} (signed; the picture {digest[:12]} {why})".strip()
         return Signing(role=role, name=said)
     return Signing(role=role, name=name, state="signed", picture=picture)

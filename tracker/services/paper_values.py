@@ -16,7 +16,7 @@ from shared.settings import Settings
 from tracker.papers.particulars import Issue, Unit
 from tracker.services import photos
 from tracker.services.context import Context
-from tracker.services.photos import PhotoUnknownError
+from tracker.services.photos import PhotoForgottenError, PhotoUnknownError
 from tracker.services.unit_view import UnitView
 from tracker.store import house
 from tracker.store.photo_files import PhotoFileMissingError, PhotoFileSpoiltError
@@ -99,5 +99,16 @@ def find_picture(context: Context, digest: str | None) -> bytes | None:
         return None
     try:
         return photos.open_photo(context, digest, "large").content
-    except (PhotoUnknownError, PhotoFileMissingError, PhotoFileSpoiltError):
+    except (PhotoUnknownError, PhotoForgottenError, PhotoFileMissingError, PhotoFileSpoiltError):
         return None
+
+
+def was_forgotten(context: Context, digest: str) -> bool:
+    """Say whether a picture is missing because it was erased on request."""
+    try:
+        photos.open_photo(context, digest, "small")
+    except PhotoForgottenError:
+        return True
+    except (PhotoUnknownError, PhotoFileMissingError, PhotoFileSpoiltError):
+        return False
+    return False

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from typing import Final
+from uuid import UUID
 
 from schemas.photos import PhotoReceipt, PhotoSize
 from shared.errors import HardstandError
@@ -16,8 +17,13 @@ from shared.settings import Settings
 from tracker.papers import pictures
 from tracker.papers.legibility import Legibility
 from tracker.papers.pictures import Bounds, Picture
+from tracker.services.actor import Actor
 from tracker.services.context import Context
-from tracker.store import photo_files, photos
+from tracker.services.sight import Sight, may_see_event, show, sight_of
+from tracker.services.unit_view import UnitUnknownError
+from tracker.store import intake, photo_files, photo_uses, photos
+from tracker.store.engine import one_moment
+from tracker.store.intake import KnownEvent
 from tracker.store.photo_files import PhotoFileMissingError, PhotoFiles, PhotoFileSpoiltError
 from tracker.store.photos import PhotoRow
 
@@ -33,6 +39,14 @@ class PhotoUnknownError(HardstandError):
         super().__init__(
             f"There is no photo {digest[:80]!r}", expected="the digest that its receipt gave"
         )
+
+
+class PhotoForgottenError(HardstandError):
+    """A photo was erased on request; carries its digest."""
+
+    def __init__(self, digest: str) -> None:
+        self.digest = digest
+        super().__init__(f"The photo {digest} was erased on request, for ever")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +65,12 @@ def bounds_of(settings: Settings) -> Bounds:
     )
 
 
-def take_photo(context: Context, data: bytes) -> PhotoReceipt:
+def take_photo(context: Context, data: bytes, sender: UUID | None = None) -> PhotoReceipt:
     """Keep a photo without its position, and say whether it can be read.
 
-    The same photo again gets the same receipt. Nothing is known of it until its files are safe.
+    The same photo again gets the same receipt; one that was forgotten does not come back by it.
+    Nothing is known of a photo until its files are safe. `sender` is the account or key it came
+    with, which may see it before any event names it.
 
     Raises:
         NotAPictureError, PictureTooLargeError, PictureShapeError, BrokenPictureError: it cannot be
@@ -62,9 +78,15 @@ def take_photo(context: Context, data: bytes) -> PhotoReceipt:
         PhotoStoreFullError, PhotoStoreAwayError: it could not be kept; nothing is known of it.
     """
     picture = pictures.read_picture(data, bounds_of(context.settings))
-    kept = _keep(_files(context), picture, context)
+    digest = photo_files.digest_of(picture.kept)
     with context.engine.begin() as connection:
-        row = photos.add(connection, kept)
+        row = photos.find(connection, digest)
+    if row is None or row.forgotten_at is None:
+        kept = _keep(_files(context), picture, context)
+        with context.engine.begin() as connection:
+            row = photos.add(connection, kept)
+            if sender is not None:
+                photo_uses.note_sender(connection, digest, sender)
     return PhotoReceipt(
         digest=row.digest,
         media_type=row.media_type,
@@ -82,9 +104,12 @@ def open_photo(context: Context, digest: str, size: PhotoSize = "original") -> O
 
     Raises:
         PhotoUnknownError: there is none with this digest.
+        PhotoForgottenError: it was erased on request.
         PhotoFileMissingError, PhotoFileSpoiltError: its file is gone, or was exchanged.
     """
     row = _find(context, digest)
+    if row.forgotten_at is not None:
+        raise PhotoForgottenError(digest)
     files = _files(context)
     if size == "original":
         return OpenedPhoto(row.media_type, files.read(row.digest))
@@ -95,6 +120,46 @@ def open_photo(context: Context, digest: str, size: PhotoSize = "original") -> O
         again = pictures.read_picture(files.read(row.digest), bounds_of(context.settings))
         content = again.small if size == "small" else again.large
     return OpenedPhoto("image/jpeg", content)
+
+
+def may_see_photo(context: Context, actor: Actor, digest: str) -> bool:
+    """Say whether somebody may see a photo: they sent it, or may see an event that names it."""
+    sight = sight_of(actor)
+    if sight.depots is None:
+        return True
+    with one_moment(context.engine) as connection:
+        if photo_uses.was_sent_by(connection, digest, actor.id):
+            return True
+        known = intake.find_known(connection, photo_uses.events_of(connection, digest))
+        if any(may_see_event(connection, sight, one) for one in known.values()):
+            return True
+    return any(_shows(context, sight, one) for one in known.values())
+
+
+def _shows(context: Context, sight: Sight, known: KnownEvent) -> bool:
+    """Say whether what somebody sees of a unit that left their depot has the event in it."""
+    try:
+        view = show(context, sight, str(known.stream_id))
+    except UnitUnknownError:
+        return False
+    return any(row["id"] == str(known.event_id) for row in view.history)
+
+
+def forget_photo(context: Context, digest: str) -> bool:
+    """Erase the pictures of a photo for ever; return whether there was such a photo.
+
+    Its digest stays where it stands, so no chain breaks. Needs the owner's rights. May be called
+    again, and is to be when the store was away: what is left is removed then.
+    """
+    if not _DIGEST.fullmatch(digest):
+        return False
+    with context.engine.begin() as connection:
+        row = photos.forget(connection, digest, context.clock.now())
+        names = set() if row is None else {row.digest, row.small, row.large}
+        alone = [name for name in names if not photos.is_shown_by_others(connection, name)]
+    for name in alone:
+        _files(context).remove(name)
+    return row is not None
 
 
 def _find(context: Context, digest: str) -> PhotoRow:

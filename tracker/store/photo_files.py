@@ -1,7 +1,8 @@
 """Where pictures lie: under their own digest, in a folder or in a store that speaks S3.
 
 A file is named by what is in it, so it is never overwritten, and what is read back is checked.
-Nothing is removed here. A digest is the only name that is taken, so that no path can be meant.
+Only what is to be forgotten is removed. A digest is the only name that is taken, so that no path
+can be meant.
 """
 
 from __future__ import annotations
@@ -97,6 +98,9 @@ class PhotoFiles(Protocol):
     def read(self, digest: str) -> bytes:
         """Return the picture under a digest, checked against it."""
 
+    def remove(self, digest: str) -> None:
+        """Remove the picture under a digest for ever; one that is not there is as well."""
+
 
 def digest_of(data: bytes) -> str:
     """Return the digest that a picture is kept under: SHA-256, in small hex digits."""
@@ -148,6 +152,18 @@ class FolderFiles(PhotoFiles):
         except OSError as fault:
             raise PhotoStoreAwayError(str(fault)) from fault
 
+    @override
+    def remove(self, digest: str) -> None:
+        """Remove the picture under a digest; gone from the disk when this returns."""
+        path = self.folder / _name_of(digest)
+        try:
+            path.unlink()
+            _sync_folder(path.parent)
+        except FileNotFoundError:
+            return
+        except OSError as fault:
+            raise PhotoStoreAwayError(str(fault)) from fault
+
 
 @dataclass(frozen=True, slots=True)
 class ObjectFiles(PhotoFiles):
@@ -176,6 +192,12 @@ class ObjectFiles(PhotoFiles):
         except FileNotFoundError:
             raise PhotoFileMissingError(digest) from None
         return _checked(digest, found)
+
+    @override
+    def remove(self, digest: str) -> None:
+        """Remove the picture under a digest."""
+        with contextlib.suppress(FileNotFoundError), _telling_faults():
+            obstore.delete(self.store, _name_of(digest))
 
     def _size_of(self, name: str) -> int | None:
         try:

@@ -1,11 +1,11 @@
-"""What is known of each photo. A row is never changed: its digest stands in histories."""
+"""What is known of each photo. Its digest stands in histories; only its being forgotten is new."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, or_, select, update
 from sqlalchemy.dialects.postgresql import insert
 
 from tracker.store.tables import PHOTOS
@@ -26,6 +26,7 @@ class PhotoRow:
     too_blurred: bool
     small: str
     large: str
+    forgotten_at: datetime | None = None
 
 
 _DIGESTS = ("digest", "small", "large")
@@ -49,3 +50,19 @@ def find(connection: Connection, digest: str) -> PhotoRow | None:
     if row is None:
         return None
     return PhotoRow(**dict(row) | {name: row[name].hex() for name in _DIGESTS})
+
+
+def forget(connection: Connection, digest: str, at: datetime) -> PhotoRow | None:
+    """Note that a photo is erased, unless it is known already; return it. None: there is none."""
+    query = update(PHOTOS).where(
+        PHOTOS.c.digest == bytes.fromhex(digest), PHOTOS.c.forgotten_at.is_(None)
+    )
+    connection.execute(query.values(forgotten_at=at))
+    return find(connection, digest)
+
+
+def is_shown_by_others(connection: Connection, file: str) -> bool:
+    """Say whether a photo that is not forgotten has its picture, of any size, in this file."""
+    of_it = (PHOTOS.c[name] == bytes.fromhex(file) for name in _DIGESTS)
+    query = select(PHOTOS.c.digest).where(or_(*of_it), PHOTOS.c.forgotten_at.is_(None))
+    return connection.execute(query.limit(1)).first() is not None

@@ -495,7 +495,24 @@ PHOTOS: Final = Table(
     Column("too_blurred", Boolean, nullable=False),
     Column("small", LargeBinary, nullable=False, comment="digest of the picture of 320 pixels"),
     Column("large", LargeBinary, nullable=False, comment="digest of the picture of 1280 pixels"),
+    Column("forgotten_at", _MOMENT, comment="since when the pictures are erased for ever"),
     PrimaryKeyConstraint("digest", name="pk_photos"),
+)
+
+PHOTO_USES: Final = Table(
+    "photo_uses",
+    METADATA,
+    Column("digest", LargeBinary, nullable=False),
+    Column("event_id", Uuid, nullable=False, comment="a recorded event that names the photo"),
+    PrimaryKeyConstraint("digest", "event_id", name="pk_photo_uses"),
+)
+
+PHOTO_SENDERS: Final = Table(
+    "photo_senders",
+    METADATA,
+    Column("digest", LargeBinary, nullable=False),
+    Column("sender_id", Uuid, nullable=False, comment="the account or the key it came with"),
+    PrimaryKeyConstraint("digest", "sender_id", name="pk_photo_senders"),
 )
 
 WORK_ITEMS: Final = Table(

@@ -34,7 +34,7 @@ from tracker.services.collection_notes import ReferenceUnknownError
 from tracker.services.deliveries import DeliveryUnknownError
 from tracker.services.orders_view import OrderUnknownError
 from tracker.services.passwords import PasswordError
-from tracker.services.photos import PhotoUnknownError
+from tracker.services.photos import PhotoForgottenError, PhotoUnknownError
 from tracker.services.report import EventUnknownError
 from tracker.services.sign_in import SignInRefusedError, TooManyAttemptsError
 from tracker.services.stock_check import StockCheckTakenError, StockCheckUnknownError
@@ -61,6 +61,7 @@ STATUS: Final[Mapping[type[HardstandError], int]] = MappingProxyType(
         OrderUnknownError: 404,
         ReferenceUnknownError: 404,
         PhotoUnknownError: 404,
+        PhotoForgottenError: 410,
         EventUnknownError: 404,
         AlertUnknownError: 404,
         AlertNotYoursError: 403,

@@ -23,6 +23,7 @@ WORKERS_OWN = (
     "personal_values",
     "lane_attempts",
     "folded",
+    "photo_uses",
 )
 REWRITES = {
     "update": "UPDATE history SET body = '{}'",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import io
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -14,6 +15,7 @@ from tests.support.depot import report
 from tests.support.pictures import make_exif, make_photo, make_scene
 from tests.support.web import Site, open_site
 from tracker.services.actor import Scope
+from tracker.services.forget import forget
 
 if TYPE_CHECKING:
     from starlette.testclient import TestClient
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     from tests.support.depot import Depot
 
 PHOTO = make_photo(make_scene(1600, 1200), exif=make_exif())
+PNG = make_photo(make_scene(320, 240), "PNG")
 
 
 @pytest.fixture
@@ -145,6 +148,64 @@ def test_photo_sent_first_is_named_by_the_event_that_follows(site: Site, ada: Te
     digest = send(ada).json()["digest"]
     site.depot.record(report("gate-in", photos=[digest]))
     assert ada.get(f"/api/photos/{site.depot.show().record['photos'][0]}").status_code == 200
+
+
+def looks(client: TestClient, digest: str) -> int:
+    status: int = client.get(f"/api/photos/{digest}", params={"size": "small"}).status_code
+    return status
+
+
+def test_photo_that_no_event_names_is_seen_by_who_sent_it_and_by_who_sees_all(site: Site) -> None:
+    sender, other = site.person("NORTH:gate"), site.person("NORTH:manager", name="other")
+    program, everywhere = (
+        site.machine(Scope.REPORT, Scope.READ, depots=("NORTH",)),
+        site.machine(Scope.READ),
+    )
+    digest, machines = send(sender).json()["digest"], send(program, PNG).json()["digest"]
+    assert [looks(one, digest) for one in (sender, other, program, everywhere)] == [
+        200,
+        404,
+        404,
+        200,
+    ]
+    assert [looks(one, machines) for one in (sender, program)] == [404, 200]
+
+
+def test_photo_is_seen_by_those_who_see_its_event(site: Site) -> None:
+    sender, south = site.person("NORTH:gate"), site.person("SOUTH:manager", name="south")
+    north = site.person("NORTH:sales", name="north")
+    came, went = send(sender).json()["digest"], send(sender, PNG).json()["digest"]
+    site.depot.record(report("gate-in", plate={"photo": came}))
+    assert [looks(one, came) for one in (north, south)] == [200, 404]
+    # Its history goes with the box; the depot it left sees what happened until then.
+    site.depot.record(
+        report("gate-out", to_depot="SOUTH", purpose="transfer"),
+        report("gate-in", depot="SOUTH", happened_at="2026-03-02T07:30:00+00:00", signature=went),
+    )
+    assert [looks(one, came) for one in (north, south)] == [200, 200]
+    assert [looks(one, went) for one in (north, south)] == [404, 200]
+
+
+def test_depot_that_a_unit_left_sees_the_photos_from_before_it_came(site: Site) -> None:
+    sender, south = site.person("NORTH:gate"), site.person("SOUTH:gate", name="south")
+    digest = send(sender).json()["digest"]
+    site.depot.record(report("gate-in", photos=[digest]))
+    for kind, hour, said in (
+        ("gate-out", 8, {"to_depot": "SOUTH", "purpose": "transfer"}),
+        ("gate-in", 9, {"depot": "SOUTH"}),
+        ("gate-out", 10, {"depot": "SOUTH", "to_depot": "EAST", "purpose": "transfer"}),
+        ("gate-in", 11, {"depot": "EAST"}),
+    ):
+        at = f"2026-03-02T{hour - 1:02}:30:00+00:00"
+        site.depot.record(report(kind, happened_at=at, **said))
+    east, west = site.person("EAST:gate", name="east"), site.person("WEST:gate", name="west")
+    assert [looks(one, digest) for one in (south, east, west)] == [200, 200, 404]
+
+
+def test_forgotten_photo_is_gone_for_everybody(site: Site, ada: TestClient) -> None:
+    digest = send(ada).json()["digest"]
+    assert forget(replace(site.depot.web, engine=site.depot.owner), digest)
+    assert looks(ada, digest) == 410
 
 
 def test_store_that_is_away_is_a_503(yard: Depot, tmp_path_factory: pytest.TempPathFactory) -> None:

@@ -11,7 +11,7 @@ from starlette.datastructures import UploadFile
 from schemas.photos import PhotoReceipt, PhotoSize
 from tracker.services import photos
 from tracker.services.actor import Scope
-from tracker.web.access import EVERY_ROLE, needs
+from tracker.web.access import EVERY_ROLE, TheActor, needs
 from tracker.web.means import TheMeans
 from tracker.web.request_errors import BadRequestError
 
@@ -49,7 +49,7 @@ class PhotoMissingInFormError(BadRequestError):
 
 @router.post("", status_code=201, openapi_extra=_BODY)
 @needs(*EVERY_ROLE, scope=Scope.REPORT)
-async def post_photo(request: Request, means: TheMeans) -> PhotoReceipt:
+async def post_photo(request: Request, means: TheMeans, actor: TheActor) -> PhotoReceipt:
     """Keep a photo, sent as it is or in a form, and say at once whether it can be read.
 
     What it is, is told from its content. Its position is not kept. An event names it by `digest`.
@@ -57,7 +57,7 @@ async def post_photo(request: Request, means: TheMeans) -> PhotoReceipt:
     data = await _sent(request)
     # A few at a time: each is decoded whole.
     return await to_thread.run_sync(
-        photos.take_photo, means.context, data, limiter=means.photo_room
+        photos.take_photo, means.context, data, actor.id, limiter=means.photo_room
     )
 
 
@@ -66,9 +66,12 @@ async def post_photo(request: Request, means: TheMeans) -> PhotoReceipt:
 def get_photo(
     digest: Annotated[str, Path(pattern="^[0-9a-f]{64}$")],
     means: TheMeans,
+    actor: TheActor,
     size: Annotated[PhotoSize, Query(description="At most 320 or 1280 pixels.")] = "original",
 ) -> Response:
-    """Return a photo. Whoever knows its digest was shown it by an event that they may see."""
+    """Return a photo that one has sent, or that an event names which one may see."""
+    if not photos.may_see_photo(means.context, actor, digest):
+        raise photos.PhotoUnknownError(digest)
     opened = photos.open_photo(means.context, digest, size)
     return Response(
         opened.content,

@@ -79,16 +79,18 @@ async def _hand_in(
         says: list[str] = []
         for name, one in sent:
             if isinstance(one, UploadFile) and one.size:
-                says += await _keep(means, event, name, await one.read())
+                says += await _keep(means, person, event, name, await one.read())
     sign(means, person, event, event.pop("form", ""))
     receipt = await hand_in(means, person, orjson.dumps(event))
     return Handed(event, receipt, tuple(says))
 
 
-async def _keep(means: WebMeans, event: dict[str, Any], name: str, data: bytes) -> tuple[str, ...]:
+async def _keep(
+    means: WebMeans, person: Person, event: dict[str, Any], name: str, data: bytes
+) -> tuple[str, ...]:
     """Keep a photo, and let the event name it where the field says."""
     kept = await to_thread.run_sync(
-        photos.take_photo, means.context, data, limiter=means.photo_room
+        photos.take_photo, means.context, data, person.id, limiter=means.photo_room
     )
     *parents, last = name.removeprefix(_PHOTO).split(".")
     at = event
