@@ -114,7 +114,7 @@ class Settings(BaseSettings):
     drain_processes: PositiveInt = Field(
         default=2, description="Processes that give verdicts, on this machine."
     )
-    drain_batch: PositiveInt = Field(default=500, description="Events claimed at once.")
+    drain_batch: PositiveInt = Field(default=1000, description="Events claimed at once.")
     worker_deaf_after_s: PositiveFloat = Field(
         default=30,
         description="A drain worker that hears no order for so long while work waits starts anew.",

@@ -5,10 +5,11 @@ from __future__ import annotations
 import contextlib
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import LiteralString
 
 import psycopg
+import redis
 from psycopg import sql
 from sqlalchemy import Engine, create_engine
 
@@ -18,9 +19,14 @@ from shared import addresses as spelling
 from shared.addresses import DatabaseAddresses
 from shared.clock import SystemClock
 from shared.settings import Settings
+from tracker.announce import LaneAnnouncer
 from tracker.services.context import Context
 from tracker.store import intake, schema
 from tracker.store.engine import make_engine
+from workers.app import create_celery
+
+_LOOK_EVERY_S = 0.05
+"""Seldom enough to cost nothing, often enough to be no part of what is measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,13 +38,23 @@ class House:
     web: Context
     worker: Context
 
-    def wait_until_drained(self) -> None:
-        """Return when nothing waits any more."""
+    def wait_until_drained(self, lane: int | None = None) -> None:
+        """Return when nothing waits any more, or nothing in a lane."""
         while True:
             with self.web.engine.begin() as connection:
-                if intake.count_waiting(connection) == 0:
-                    return
-            time.sleep(0.02)
+                waiting = intake.lanes_waiting(connection)
+            if not waiting or (lane is not None and lane not in waiting):
+                return
+            time.sleep(_LOOK_EVERY_S)
+
+    @contextlib.contextmanager
+    def announcing(self) -> Iterator[Context]:
+        """Provide the web's context with an announcer, as the web process has one."""
+        with redis.Redis.from_url(str(self.settings.redis_url), socket_timeout=1) as client:
+            announcer = LaneAnnouncer(create_celery(self.settings), client)
+            announcer.start()
+            yield replace(self.web, announcer=announcer)
+            announcer.stop()
 
     def admin_engine(self) -> Engine:
         """Return an engine of the administrator, who may fill tables; the caller disposes it."""

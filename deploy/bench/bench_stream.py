@@ -4,86 +4,71 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
-from typing import Any, Final
+from datetime import datetime, timedelta
 
 import orjson
 
-from shared import marks
-from shared.ids import new_id
+from deploy.bench.bench_life import Event, life
+from shared.clock import SystemClock
 
-_DEPOTS: Final = ("NORTH", "SOUTH")
-_PEOPLE: Final = ("Ada Quill", "Ben Marrow", "Cleo Tarn", "Dov Sedge")
-_BEGIN: Final = datetime(2026, 1, 5, 8, tzinfo=UTC)
-_PLATE: Final = {
-    "approval_reference": "XX/QQ-7/2025",
-    "manufactured_in": "2025-01",
-    "manufacturer_number": "Q-7",
-    "gross_kg": 30480,
-    "stacking_kg": 216000,
-    "racking_n": 150000,
-    "next_examination": "2029-12",
-}
+_ACTIVE = 2000
+_LATE = 0.01
+_AHEAD = timedelta(minutes=1)
+_STEP = timedelta(microseconds=100)
 
 
 def bodies(count: int, units: int, seed: int = 7) -> list[bytes]:
     """Return `count` events over about `units` units as JSON, in the order they are sent.
 
-    About 3 % carry a doubt, 1 % are refused, 1 % come late; all common kinds are there.
+    They tell of months ago, as a file of old papers does: each decision, which takes effect when it
+    is received, makes all facts that follow come late.
     """
     chance = random.Random(seed)  # noqa: S311 - a made-up stream, no secret
-    lives = [_life(chance, number) for number in range(units)]
-    sent: list[dict[str, Any]] = []
-    while len(sent) < count and lives:
-        # A window of units is active at any time, as in a depot.
-        life = lives[min(len(lives) - 1, int(chance.random() * 2000))]
+    told = _told(chance, range(units))
+    return [
+        orjson.dumps(_late(event, chance)) for _, event in zip(range(count), told, strict=False)
+    ]
+
+
+class LiveStream:
+    """Hands out events that happen as they are sent, one in a hundred two days before."""
+
+    def __init__(self, units: int, seed: int = 7, first: int = 0) -> None:
+        """Begin the lives of so many units, numbered from `first`."""
+        self._chance = random.Random(seed)  # noqa: S311 - a made-up stream, no secret
+        self._told = _told(self._chance, range(first, first + units))
+        self._at = SystemClock().now()
+
+    def next(self, count: int) -> list[bytes]:
+        """Return the next `count` events as JSON, to be sent within seconds.
+
+        They happen a minute ahead, which the judge allows for: so that a fact comes after the
+        decision that was sent before it.
+        """
+        self._at = max(self._at, SystemClock().now() + _AHEAD)
+        sent: list[bytes] = []
+        for event in self._told:
+            self._at += _STEP
+            stamped = event | {"happened_at": self._at.isoformat()}
+            sent.append(orjson.dumps(_late(stamped, self._chance)))
+            if len(sent) == count:
+                break
+        return sent
+
+
+def _told(chance: random.Random, units: range) -> Iterator[Event]:
+    """Return events of many lives mixed: so many units are active at any time, as in a depot."""
+    lives = [life(chance, number) for number in units]
+    while lives:
+        one = lives[int(chance.random() * min(len(lives), _ACTIVE))]
         try:
-            sent.append(next(life))
+            yield next(one)
         except StopIteration:
-            lives.remove(life)
-    _delay(sent, chance)
-    return [orjson.dumps(event) for event in sent]
+            lives.remove(one)
 
 
-def _delay(sent: list[dict[str, Any]], chance: random.Random) -> None:
-    """Let one event in a hundred have happened before the ones sent ahead of it."""
-    for event in sent:
-        if chance.random() < 0.01:
-            happened = datetime.fromisoformat(event["happened_at"]) - timedelta(days=2)
-            event["happened_at"] = happened.isoformat()
-
-
-def _life(chance: random.Random, number: int) -> Iterator[dict[str, Any]]:
-    first_ten = f"{('ZZZ', 'QQX', 'HQX')[number % 3]}U{number:06d}"
-    mark = first_ten + marks.check_digit(first_ten)
-    depot, at = _DEPOTS[number % 2], _BEGIN + timedelta(minutes=number)
-
-    def event(kind: str, **fields: Any) -> dict[str, Any]:  # noqa: ANN401 - fields of any kind
-        nonlocal at
-        at += timedelta(hours=5)
-        return {
-            "kind": kind,
-            "id": str(new_id()),
-            "depot": depot,
-            "mark": mark,
-            "happened_at": at.isoformat(),
-            "reported_by": chance.choice(_PEOPLE),
-        } | fields
-
-    payload = 28250 if chance.random() > 0.2 else 28000
-    masses = {"gross_kg": 30480, "tare_kg": 2230, "payload_kg": payload}
-    yield event("gate-in", size_type="22G1", masses=masses, slot=f"A{number % 40}-{number % 7}")
-    yield event("inspection", condition="cargo-worthy", plate=_PLATE)
-    yield event("restow", slot=f"B{number % 40}-{number % 5}")
-    yield event("work-order", lines=[{"work": "louvre-vent", "count": 4}])
-    yield event("modification", fittings=[{"work": "louvre-vent", "count": 4, "mass_kg": 3}])
-    yield event("marking", action="repainted", masses={"gross_kg": 30480, "tare_kg": 2242})
-    yield event("sighting", slot=f"B{number % 40}-{number % 5}")
-    yield event("sale", buyer=f"Buyer {number % 300}", intended_use="storage", paid=True)
-    if chance.random() < 0.1:
-        yield event("sale", buyer="Too late", intended_use="storage", paid=True)
-    yield event("hold", hold="do-not-release", reason="look again")
-    yield event("restow", slot=f"C{number % 40}-{number % 5}")
-    yield event("gate-out", purpose="outside-repair")
-    yield event("gate-in", slot="D1-1")
-    yield event("examination", passed=True, by="Tarn", next_examination="2030-06")
+def _late(event: Event, chance: random.Random) -> Event:
+    if chance.random() >= _LATE:
+        return event
+    happened = datetime.fromisoformat(event["happened_at"]) - timedelta(days=2)
+    return event | {"happened_at": happened.isoformat()}

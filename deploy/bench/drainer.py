@@ -1,6 +1,13 @@
-"""One process that drains all lanes until nothing waits: `python -m deploy.bench.drainer`."""
+"""One process that drains all lanes until nothing waits: `python -m deploy.bench.drainer`.
+
+It says `ready` once it could begin, begins when it is told to by a line, and says in the end how
+many seconds of the processor it used.
+"""
 
 from __future__ import annotations
+
+import sys
+import time
 
 from shared import logs
 from shared.clock import SystemClock
@@ -18,6 +25,16 @@ def main() -> None:
     settings = load()
     spare_the_collector()
     context = Context(make_engine(settings.databases().worker), settings, SystemClock())
+    with context.engine.begin() as connection:
+        context.rulebook(connection)
+    _say("ready")
+    sys.stdin.readline()
+    begun = time.process_time()
+    _drain_all(context)
+    _say(str(time.process_time() - begun))
+
+
+def _drain_all(context: Context) -> None:
     while True:
         with context.engine.begin() as connection:
             lanes = intake.lanes_waiting(connection)
@@ -25,6 +42,11 @@ def main() -> None:
             return
         for lane in lanes:
             drain(context, lane)
+
+
+def _say(words: str) -> None:
+    sys.stdout.write(words + "\n")
+    sys.stdout.flush()
 
 
 if __name__ == "__main__":

@@ -7,7 +7,7 @@ import time
 import psutil
 
 from deploy.bench.bench_house import House
-from deploy.bench.bench_stream import bodies
+from deploy.bench.bench_stream import LiveStream
 from deploy.bench.recording import hand_in
 from deploy.bench.rows import Row
 from deploy.run import serving
@@ -20,7 +20,7 @@ def measure(house: House, *, events: int) -> list[Row]:
     with serving(house.settings) as stack:
         rows = [Row("the whole stack answers after", time.perf_counter() - begun, "s")]
         before = _memory(stack)
-        hand_in(house.web, bodies(events, max(1, events // 10), seed=5))
+        hand_in(house.web, LiveStream(max(1, events // 10), seed=5).next(events))
         house.wait_until_drained()
         after = _memory(stack)
     for part, megabytes in after.items():

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date
+from datetime import date, timedelta
 from functools import partial
 
+import psutil
 from sqlalchemy import text
 
 from deploy.bench import stock
 from deploy.bench.bench_house import House
-from deploy.bench.rows import Row, median_seconds
+from deploy.bench.rows import Row, median_seconds, seconds
 from tracker.services.daily_round import make_rounds
 from tracker.services.unit_view import show_unit
 from tracker.store import queries
@@ -43,29 +44,34 @@ def measure(house: House, sizes: list[int], today: date) -> list[Row]:
         bare = median_seconds(_bare(house, mark), _REPEATS)
         rows.append(
             Row(f"whole history of a unit, {units:,} units", ours * 1000, "ms",
-                bare * 1000, "bare SQL", 4, most=True)
+                bare * 1000, "bare SQL", 4, most=True, units=units)
         )  # fmt: skip
         first_s = first_s or ours
         page = median_seconds(lambda: _page(house), _REPEATS)
         bare_page = median_seconds(_bare(house, None), _REPEATS)
         rows.append(
-            Row(
-                f"a page of stock, {units:,} units", page * 1000, "ms", bare_page * 1000, "bare SQL"
-            )
-        )
+            Row(f"a page of stock, {units:,} units", page * 1000, "ms",
+                bare_page * 1000, "bare SQL", units=units)
+        )  # fmt: skip
         if units == sizes[-1]:
             rows.append(
                 Row(f"the same history, {units:,} units against {sizes[0]:,}", ours * 1000, "ms",
                     first_s * 1000, f"{sizes[0]:,} units", 1.3, most=True)
             )  # fmt: skip
-    rows.append(_round(house, have, today))
+        # Each on a day of its own: the round is made once a day.
+        rows += _round(house, units, today + timedelta(days=len(rows)))
     return rows
 
 
-def _round(house: House, units: int, today: date) -> Row:
-    took = median_seconds(lambda: make_rounds(house.worker, on=today), 1)
-    due = units // 33
-    return Row(f"daily round, {units:,} units, {due:,} due", took, "s", target=30, most=True)
+def _round(house: House, units: int, today: date) -> list[Row]:
+    before = psutil.Process().memory_info().rss
+    took = seconds(lambda: make_rounds(house.worker, on=today))
+    grown = psutil.Process().memory_info().rss - before
+    return [
+        Row(f"daily round, {units:,} units, {units // 33:,} due", took, "s",
+            target=30, most=True, units=units),
+        Row(f"memory that the round at {units:,} units added", grown / 1e6, "MB", units=units),
+    ]  # fmt: skip
 
 
 def _page(house: House) -> None:

@@ -28,6 +28,8 @@ class Row:
     beside: str = ""
     target: float | None = None
     most: bool = False
+    units: int | None = None
+    """How many units there were, where that is what grows."""
 
     @property
     def ratio(self) -> float | None:

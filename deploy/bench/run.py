@@ -9,7 +9,7 @@ from typing import Final
 from rich.console import Console
 
 from deploy import services
-from deploy.bench import marks, process_costs, reads, recording, waiting
+from deploy.bench import marks, paint, process_costs, reads, recording, waiting
 from deploy.bench.bench_house import house
 from deploy.bench.rows import Row, show, write
 from shared.settings import Settings
@@ -20,6 +20,7 @@ class Extent:
     """How much is measured."""
 
     events: int
+    repeats: int
     units: int
     few: int
     sizes: tuple[int, ...]
@@ -27,13 +28,26 @@ class Extent:
     rates: tuple[int, ...]
     file_lines: int
     marks: int
+    painted: int = 0
+    """Units in stock while pages are looked at in a browser; none, and no browser is needed."""
 
 
-STANDARD: Final = Extent(40_000, 20_000, 1000, (10_000, 100_000), 20, (50, 200), 100_000, 1_000_000)
-LONG: Final = Extent(
-    100_000, 20_000, 2000, (10_000, 100_000, 1_000_000), 60, (50, 200), 100_000, 1_000_000
+STANDARD: Final = Extent(
+    20_000, 3, 20_000, 600, (10_000, 100_000, 1_000_000), 15, (50, 200), 50_000, 1_000_000, 100_000
 )
-QUICK: Final = Extent(6000, 2000, 150, (2000, 20_000), 4, (25,), 5000, 100_000)
+LONG: Final = Extent(
+    50_000,
+    5,
+    20_000,
+    2000,
+    (10_000, 100_000, 1_000_000),
+    60,
+    (50, 200),
+    100_000,
+    1_000_000,
+    100_000,
+)
+QUICK: Final = Extent(4000, 1, 2000, 150, (2000, 20_000), 4, (25,), 5000, 100_000)
 
 
 def measure(settings: Settings, extent: Extent, say: Console) -> list[Row]:
@@ -43,7 +57,11 @@ def measure(settings: Settings, extent: Extent, say: Console) -> list[Row]:
         say.print("Recording …")
         with house(provided, "bench_recording") as depot:
             rows += recording.measure(
-                depot, count=extent.events, units=extent.units, few=extent.few
+                depot,
+                count=extent.events,
+                units=extent.units,
+                few=extent.few,
+                repeats=extent.repeats,
             )
         say.print("Waiting for verdicts …")
         with house(provided, "bench_waiting") as depot:
@@ -57,6 +75,10 @@ def measure(settings: Settings, extent: Extent, say: Console) -> list[Row]:
         with house(provided, "bench_reads") as depot:
             today = depot.web.clock.now().date()
             rows += reads.measure(depot, list(extent.sizes), today)
+        if extent.painted:
+            say.print("Looking at pages …")
+            with house(provided, "bench_paint") as depot:
+                rows += paint.measure(depot, extent.painted, depot.web.clock.now().date())
         say.print("Marks, memory …")
         rows.append(marks.measure(extent.marks))
         with house(provided, "bench_costs") as depot:

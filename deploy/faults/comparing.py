@@ -56,6 +56,8 @@ def compare(context: Context, stream: FaultStream, opening: int) -> Comparison:
         opening: How many events were judged before the owner codes were known.
     """
     with context.engine.begin() as connection:
+        # The model thinks for longer than a worker may keep a transaction idle.
+        connection.execute(text("SET LOCAL idle_in_transaction_session_timeout = 0"))
         rows = connection.execute(text(_IN_ORDER)).mappings().all()
         kept = {str(row["event_id"]): dict(row) for row in rows}
         model = _judge_all(context, connection, stream, kept, opening)

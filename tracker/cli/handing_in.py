@@ -60,12 +60,13 @@ class Answered:
 def hand_in(running: Running, lines: Sequence[Line], *, wait: bool) -> Iterator[Answered]:
     """Hand in lines in lots, and give each one's answer in their order.
 
-    With `wait` each lot has its verdicts before the next goes in, so that others who hand in
-    meanwhile never queue behind a whole file.
+    With `wait` each lot has its verdicts before the next goes in. More than one lot goes the way of
+    files, so that others who hand in meanwhile never queue behind it.
     """
+    bulk = len(lines) > MOST_AT_ONCE
     for first in range(0, len(lines), MOST_AT_ONCE):
         lot = lines[first : first + MOST_AT_ONCE]
-        receipts = accept(running.context(Role.WEB), [line.body for line in lot])
+        receipts = accept(running.context(Role.WEB), [line.body for line in lot], bulk=bulk)
         waiting = {one.id for one in receipts if one.id is not None and one.state == "waiting"}
         verdicts = wait_for(running, waiting) if wait else {}
         for line, receipt in zip(lot, receipts, strict=True):

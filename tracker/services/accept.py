@@ -49,18 +49,24 @@ class _Read:
     parcel: Parcel
 
 
-def accept(context: Context, bodies: Sequence[bytes]) -> list[Receipt]:
+def accept(context: Context, bodies: Sequence[bytes], *, bulk: bool = False) -> list[Receipt]:
     """Take events in, in one transaction, and give one receipt each, in the same order.
 
     What cannot be read is kept as it came and answered as `held`, with the field that is wrong.
     The lanes of new events are announced after the commit; that may fail, the sweep looks.
+
+    Args:
+        context: The means of the process.
+        bodies: The events as JSON.
+        bulk: They are of a long file. All files share one lane of their own, so that one worker
+            at most is busy with them and whoever reports by hand never queues behind one.
 
     Raises:
         TooManyEventsError: more than `MOST_AT_ONCE`; nothing was taken.
     """
     if len(bodies) > MOST_AT_ONCE:
         raise TooManyEventsError(len(bodies))
-    read = [_read(context, body) for body in bodies]
+    read = [_read(context, body, bulk=bulk) for body in bodies]
     with context.engine.begin() as connection:
         received_at = context.clock.now()
         parcels = _first_of_each(one.parcel for one in read if isinstance(one, _Read))
@@ -81,13 +87,14 @@ def _log(receipts: Sequence[Receipt], new: int, received_at: datetime) -> None:
     )
 
 
-def _read(context: Context, body: bytes) -> _Read | EventUnreadableError:
+def _read(context: Context, body: bytes, *, bulk: bool) -> _Read | EventUnreadableError:
     try:
         event = reading.read_event(body)
     except EventUnreadableError as fault:
         return fault
     text, subject = reading.canonical(event), subject_of(event)
-    lane = lane_of(subject, context.settings.lane_buckets, context.settings.lanes)
+    lanes = context.settings.lanes
+    lane = lanes if bulk else lane_of(subject, context.settings.lane_buckets, lanes)
     digest = reading.digest_of(context.secret, text)
     return _Read(event, Parcel(event.id, subject, lane, digest, text))
 

@@ -42,6 +42,7 @@ from tracker.judge.subject import (
 )
 from tracker.services import consequences, ordering, reading, settlement
 from tracker.services.faults import PoisonedEventError
+from tracker.services.folded_anew import units_folded_anew
 from tracker.services.free_stock import FreeStock
 from tracker.services.in_hand import InHand
 from tracker.services.stream import Stream
@@ -158,6 +159,7 @@ class Batch:
             meaning = again
             ordered |= returned_to
         self._work.stream_of_event = {str(event): unit for event, unit in by_event.items()}
+        self._work.fetch_histories(units_folded_anew(self._work, in_hand))
 
     def _judge_one(self, one: InHand) -> None:
         event = one.event

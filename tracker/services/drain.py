@@ -11,7 +11,7 @@ from __future__ import annotations
 import traceback
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from time import monotonic
+from time import monotonic, sleep
 from typing import Final
 from uuid import UUID
 
@@ -34,6 +34,9 @@ log = structlog.get_logger()
 
 _SIZES: Final = (1.0, 1.0, 0.1, 0.01)
 """What part of a full batch is claimed after so many deaths; after more, one event."""
+
+_FILE_PART: Final = 4
+"""A file goes in smaller batches: what is reported by hand waits for the locks of none for long."""
 
 _DEATHS_TO_HOLD: Final = 6
 _TRIES: Final = 5
@@ -67,15 +70,21 @@ def drain(context: Context, lane: int) -> DrainReport:
     report = DrainReport(lane)
     stop_at = monotonic() + context.settings.drain_budget_ms / 1000
     context.announcer.begin(lane)
-    while True:
-        claimed = _next_batch(context, report)
-        if report.busy:
-            return report
-        short_orders.look_if_possible(context, report.stock_changed)
-        report.stock_changed.clear()
-        report.more = _has_work(context, lane)
-        if not report.more or (claimed and monotonic() >= stop_at):
-            break
+    # One connection for all batches: each time one is taken from the pool it is tried first.
+    with context.engine.connect() as connection:
+        while True:
+            begun = monotonic()
+            claimed = _next_batch(context, connection, report)
+            if report.busy:
+                return report
+            short_orders.look_if_possible(context, report.stock_changed)
+            report.stock_changed.clear()
+            waiting = _lanes_waiting(connection)
+            report.more = lane in waiting
+            if not report.more or (claimed and monotonic() >= stop_at):
+                break
+            if lane == context.settings.lanes and len(waiting) > 1:
+                sleep(monotonic() - begun)  # a file gives way to those who report by hand
     if report.more:
         context.announcer.announce([lane])
     log.info(
@@ -89,18 +98,18 @@ def drain(context: Context, lane: int) -> DrainReport:
     return report
 
 
-def _has_work(context: Context, lane: int) -> bool:
+def _lanes_waiting(connection: Connection) -> list[int]:
     """Look again after the lock is gone: whoever found the lane busy dropped its order."""
-    with context.engine.begin() as connection:
-        return lane in intake.lanes_waiting(connection)
+    with connection.begin():
+        return intake.lanes_waiting(connection)
 
 
-def _next_batch(context: Context, report: DrainReport) -> bool:
+def _next_batch(context: Context, connection: Connection, report: DrainReport) -> bool:
     """Judge one batch; say whether there was one."""
     alone = False
     for attempt in range(1, _TRIES + 1):
         try:
-            return _judge_batch(context, report, alone=alone)
+            return _judge_batch(context, connection, report, alone=alone)
         except PoisonedEventError as poison:
             _set_aside(context, report, poison.waiting, poison.fault)
         except (DBAPIError, postgres.Error) as fault:
@@ -114,14 +123,19 @@ def _next_batch(context: Context, report: DrainReport) -> bool:
     return True
 
 
-def _judge_batch(context: Context, report: DrainReport, *, alone: bool) -> bool:
+def _judge_batch(
+    context: Context, connection: Connection, report: DrainReport, *, alone: bool
+) -> bool:
     lane = report.lane
-    with context.engine.begin() as connection:
+    with connection.begin():
         if not lanes.try_lock(connection, lane):
             report.busy = True
             return False
         suspicion = lanes.find_suspicion(connection, lane)
-        size = 1 if alone else _size(context.settings.drain_batch, suspicion)
+        full = context.settings.drain_batch
+        if lane == context.settings.lanes:
+            full //= _FILE_PART
+        size = 1 if alone else _size(full, suspicion)
         claimed = intake.claim(connection, lane, size)
         if not claimed:
             return False

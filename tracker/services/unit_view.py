@@ -88,8 +88,7 @@ def show_unit(
             if not rows:
                 raise UnitUnknownError(name)
             rows = _true(rows, as_of)
-        subjects = marks.subjects_of(connection, unit_id)
-        apart = [_apart(row) for row in intake.list_apart(connection, subjects)]
+        apart = [_apart(row) for row in intake.list_apart(connection, unit_id)]
         shown = {
             "record": _show_record(record, connection),
             "history": _show_history(rows, as_of),

@@ -188,6 +188,11 @@ class WorkingSet:
             if subject not in self.meaning:
                 self.meaning[subject] = self.new_meaning[subject] = unit.stream_id
 
+    def fetch_histories(self, unit_ids: Collection[UUID]) -> None:
+        """Load the histories of known units that will be asked for, in one statement."""
+        for unit_id, rows in history.load(self.connection, unit_ids).items():
+            self.units[unit_id].earlier = [entry_of(row) for row in rows]
+
     def history_of(self, unit: Stream) -> list[Entry]:
         """Return a stream's history with what this batch added."""
         if unit.earlier is None:

@@ -11,6 +11,7 @@ from uuid import UUID
 from sqlalchemy import ColumnElement, Connection, Table, and_, delete, select, tuple_, update
 from sqlalchemy.dialects.postgresql import insert
 
+from tracker.store import statements
 from tracker.store.tables import ALERT_ANSWERS, ALERTS, RECORDS
 
 
@@ -67,10 +68,7 @@ def raise_all(connection: Connection, rows: Collection[AlertRow]) -> None:
 
 def list_open_of(connection: Connection, unit_ids: Collection[UUID]) -> list[AlertRow]:
     """Return the open alerts of units."""
-    columns = [ALERTS.c[column] for column in AlertRow.__slots__]
-    found = connection.execute(
-        select(*columns).where(ALERTS.c.unit_id.in_(unit_ids), ALERTS.c.cleared_at.is_(None))
-    )
+    found = statements.rows(connection, "open_alerts", unit_ids=list(unit_ids))
     return [AlertRow(*row) for row in found]
 
 

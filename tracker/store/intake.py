@@ -164,16 +164,9 @@ def find_depot(connection: Connection, event_id: UUID) -> str | None:
     return connection.execute(select(depot).where(INTAKE.c.event_id == event_id)).scalar()
 
 
-def list_apart(connection: Connection, subjects: Collection[str]) -> list[dict[str, Any]]:
-    """Return the waiting and held events of one unit's subjects, oldest first."""
-    found = connection.execute(
-        select(
-            INTAKE.c.event_id, INTAKE.c.state, INTAKE.c.body, INTAKE.c.received_at, INTAKE.c.error
-        )
-        .where(INTAKE.c.subject.in_(list(subjects)))
-        .order_by(INTAKE.c.position)
-    )
-    return [dict(row._mapping) for row in found]
+def list_apart(connection: Connection, unit_id: UUID) -> list[dict[str, Any]]:
+    """Return the waiting and held events of a unit, by whatever it is called, oldest first."""
+    return [row._asdict() for row in statements.rows(connection, "list_apart", unit_id=unit_id)]
 
 
 def list_held(connection: Connection) -> list[dict[str, Any]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from uuid import UUID
 
-from sqlalchemy import Connection, select, update
+from sqlalchemy import Connection, update
 from sqlalchemy.dialects.postgresql import insert
 
 from tracker.store import statements
@@ -42,14 +42,6 @@ def point(connection: Connection, subject: str, unit_id: UUID) -> None:
 def point_all(connection: Connection, from_unit: UUID, to_unit: UUID) -> None:
     """Let all that means one unit mean another: they are the same box."""
     connection.execute(update(MARKS).where(MARKS.c.unit_id == from_unit).values(unit_id=to_unit))
-
-
-def subjects_of(connection: Connection, unit_id: UUID) -> list[str]:
-    """Return everything that means a unit, in order."""
-    found = connection.execute(
-        select(MARKS.c.subject).where(MARKS.c.unit_id == unit_id).order_by(MARKS.c.subject)
-    )
-    return list(found.scalars())
 
 
 def which_exist(

@@ -13,7 +13,7 @@ import secrets
 from collections.abc import Collection, Iterable
 from typing import Any, Final
 
-from sqlalchemy import Connection, delete, select
+from sqlalchemy import Connection, delete
 
 from tracker.store import statements
 from tracker.store.tables import PERSONAL_VALUES
@@ -73,12 +73,8 @@ def reveal(connection: Connection, said: Any) -> Any:  # noqa: ANN401 - any JSON
     tokens = set(_tokens_in(said))
     if not tokens:
         return said
-    found = connection.execute(
-        select(PERSONAL_VALUES.c.token, PERSONAL_VALUES.c.value).where(
-            PERSONAL_VALUES.c.token.in_(tokens)
-        )
-    )
-    return _with_values(said, dict(found.all()))
+    found = statements.rows(connection, "values_of", tokens=list(tokens))
+    return _with_values(said, dict(found))
 
 
 def forget(connection: Connection, key: bytes, value: str) -> bool:

@@ -5,9 +5,10 @@ from uuid import NAMESPACE_URL, uuid5
 import orjson
 import pytest
 
-from tests.support.depot import BOX, OTHER, Depot, id_of, report, states
-from tracker.services.accept import MOST_AT_ONCE, TooManyEventsError
+from tests.support.depot import BOX, OTHER, Depot, id_of, lane_of, marks_of, report, states
+from tracker.services.accept import MOST_AT_ONCE, TooManyEventsError, accept
 from tracker.services.context import Context
+from tracker.services.drain import drain
 
 
 def test_receipt_of_a_new_event_says_waiting_and_the_event_is_committed(depot: Depot) -> None:
@@ -221,3 +222,14 @@ def test_events_of_one_list_are_judged_in_its_order_whatever_their_ids(depot: De
     bodies += [report("restow", id=str(one), slot=f"A{turn}") for turn, one in enumerate(ids[1:])]
     depot.record(*bodies)
     assert [row["id"] for row in depot.show().history] == [id_of(body) for body in bodies]
+
+
+def test_event_reported_by_hand_does_not_queue_behind_a_file(depot: Depot) -> None:
+    accept(depot.web, [report("gate-in", mark) for mark in marks_of(40)], bulk=True)
+    by_hand = report("gate-in")
+    depot.send(by_hand)
+    assert drain(depot.worker, lane_of(BOX)).recorded == 1
+    assert depot.outcomes() == {id_of(by_hand): "recorded"}
+    depot.drain_all()
+    assert set(depot.outcomes().values()) == {"recorded"}
+    assert len(depot.outcomes()) == 41

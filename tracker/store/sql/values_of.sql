@@ -1,0 +1,1 @@
+SELECT token, value FROM personal_values WHERE token = ANY(%(tokens)s::text[])
