@@ -13,6 +13,7 @@ from deploy.demo.trade_cast import NEW_BATCH, ORDERED, RELEASED, TradeCast
 
 _LOUVRES: Final = 4
 _GOOD: Final = ("left-side", "right-side", "front-end", "roof", "understructure", "floor", "marks")
+_LABEL: Final = "a fumigation label"
 _OTHER_HAULIER: Final = HAULIERS[1]
 
 
@@ -30,7 +31,15 @@ def tell_trade(desk: Desk, cast: TradeCast) -> list[Incident]:
 
 def _batch(desk: Desk, cast: TradeCast) -> Incident:
     came = tuple(
-        desk.gate_in(TARN, box, 160 - 5 * number, batch=NEW_BATCH, slot=f"H{number + 1}-1")
+        desk.gate_in(
+            TARN,
+            box,
+            160 - 5 * number,
+            batch=NEW_BATCH,
+            slot=f"H{number + 1}-1",
+            outside_looked_at="yes",
+            placards=_LABEL if box is cast.arriving[0] else None,
+        )
         for number, box in enumerate((*cast.arriving, cast.stranger))
     )
     return Incident(
@@ -63,9 +72,9 @@ def _inspected(desk: Desk, box: Box) -> Incident:
     )
     return Incident(
         "An inspection, the air first",
-        f"{box.mark} was aired and its air tested before anybody went in; then its checklist was "
-        f"answered. A dent had been there on the lorry: {HAULIERS[2]} answers for it, and the "
-        "claim names the last day for notice.",
+        f"{box.mark} had come with {_LABEL}. It was aired and its air tested before anybody went "
+        "in, the label came off, and its checklist was answered. A dent had been there on the "
+        f"lorry: {HAULIERS[2]} answers for it, and the claim names the last day for notice.",
         (f"hardstand unit {box.mark}",),
         ((), (seen,)),
     )
@@ -147,13 +156,23 @@ def _taken_back(desk: Desk, box: Box) -> Incident:
     )
     damage = _on_lorry("DB1N", "door-panel", 60, "before-release")
     seen = _inspection(desk, box, 60, condition="as-is", damages=[damage])
+    closed = desk.decision(
+        TARN,
+        MANAGER,
+        "claim-closed",
+        mark=box.mark,
+        closes=str(back.id),
+        outcome="withdrawn",
+        reason="the inspection told the same dent once more, and measured it",
+    )
     return Incident(
         "A box taken back, with damage",
         f"{box.mark} came back from its buyer with a dented door. The driver would not sign; the "
         "refusal stands on the receipt, the claim against his firm is open, and the door is to be "
-        "mended before the box is released again.",
+        "mended before the box is released again. The gate and the inspection had claimed the same "
+        "dent; the manager closed the one that nobody had measured.",
         (f"hardstand unit {box.mark}",),
-        ((back,), (seen,)),
+        ((back,), (seen,), (closed,)),
     )
 
 

@@ -296,7 +296,10 @@ def test_batch_comes_one_short_and_one_unexpected(worked: Worked) -> None:
 def test_inspection_airs_first_and_claims_what_was_on_the_lorry(worked: Worked) -> None:
     assert worked.comes_to("An inspection, the air first") == [("inspection", "recorded", set())]
     record = worked.depot.show(worked.told.cast.trade.arriving[0].mark).record
-    assert (record["air"], record["breaches"]) == ("tested", [])
+    assert (record["air"], record["breaches"], record["placards"]) == ("tested", [], None)
+    history = worked.depot.show(worked.told.cast.trade.arriving[0].mark).history
+    (arrival,) = (row["event"] for row in history if row["kind"] == "gate-in")
+    assert (arrival["placards"], arrival["outside_looked_at"]) == ("a fumigation label", "yes")
     (claim,) = record["claims"]
     assert (claim["responsible"], claim["notice_given_on"]) == (house.HAULIERS[2], None)
     assert claim["notice_by"] is not None
@@ -350,8 +353,10 @@ def test_box_taken_back_is_to_be_mended_and_its_damage_claimed(worked: Worked) -
     assert worked.comes_to("A box taken back, with damage") == [
         ("gate-in", "recorded", set()),
         ("inspection", "recorded", set()),
+        ("claim-closed", "recorded", set()),
     ]
     record = worked.depot.show(worked.told.cast.trade.taken_back.mark).record
+    assert [one["says"] for one in record["claims"]] == ["dented on door-panel"]
     assert (record["presence"], record["sale"]) == ("in-depot", None)
     assert [one["urgency"] for one in record["damages"]] == ["before-release"]
     assert {one["responsible"] for one in record["claims"]} == {house.HAULIERS[2]}
