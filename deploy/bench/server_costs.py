@@ -15,6 +15,7 @@ from deploy.bench.rows import Row
 _OF_EVENTS = ("history", "receipts")
 _OF_UNITS = ("records", "heads", "marks")
 _WAL = text("SELECT pg_wal_lsn_diff(pg_current_wal_insert_lsn(), '0/0')")
+_COUNTS = text("SELECT (SELECT count(*) FROM history), (SELECT count(*) FROM records)")
 _ROOM = text(
     "SELECT sum(pg_table_size(name::regclass)), sum(pg_indexes_size(name::regclass))"
     " FROM unnest(CAST(:names AS text[])) AS name"
@@ -57,8 +58,7 @@ def rows_about(turns: Sequence[Spent], events: int) -> list[Row]:
 def room_rows(house: House) -> list[Row]:
     """Return the rows about the room that what was recorded takes."""
     with house.admin_engine().connect() as connection:
-        events = _count(connection, "history")
-        units = _count(connection, "records")
+        events, units = connection.execute(_COUNTS).one()
         table, index = _room(connection, _OF_EVENTS)
         unit_table, unit_index = _room(connection, _OF_UNITS)
     return [
@@ -87,10 +87,6 @@ def _used_by(process: psutil.Process) -> float:
     except psutil.NoSuchProcess:
         return 0.0
     return float(times.user + times.system)
-
-
-def _count(connection: Connection, table: str) -> int:
-    return int(connection.execute(text(f"SELECT count(*) FROM {table}")).scalar_one())  # noqa: S608 - our own names
 
 
 def _room(connection: Connection, names: tuple[str, ...]) -> tuple[int, int]:
