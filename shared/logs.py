@@ -16,7 +16,18 @@ if TYPE_CHECKING:
     from structlog.typing import EventDict, Processor, WrappedLogger
 
 # What these say at INFO is said better by our own log events.
-_CHATTY = ("httpcore", "httpx", "kombu", "amqp", "asyncio", "docker", "urllib3", "uvicorn.access")
+_CHATTY = (
+    "httpcore",
+    "httpcore2",
+    "httpx",
+    "httpx2",
+    "kombu",
+    "amqp",
+    "asyncio",
+    "docker",
+    "urllib3",
+    "uvicorn.access",
+)
 # After these words PostgreSQL quotes whole rows; what follows them is ours again.
 _QUOTED = re.compile(
     r"^(?:DETAIL|CONTEXT):.*?(?=^(?:HINT:|\[SQL|\(Background|The above|During handling)|^\n|\Z)",

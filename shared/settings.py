@@ -8,7 +8,15 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Self
 
-from pydantic import Field, PositiveFloat, PositiveInt, SecretStr, ValidationError, field_validator
+from pydantic import (
+    Field,
+    PositiveFloat,
+    PositiveInt,
+    SecretStr,
+    ValidationError,
+    ValidationInfo,
+    field_validator,
+)
 from pydantic_settings import BaseSettings, NoDecode, SettingsConfigDict
 
 from shared import addresses
@@ -107,6 +115,23 @@ class Settings(BaseSettings):
         description="Signs sessions and derives passwords; none keeps one in home/secret. "
         "The same on every machine.",
     )
+    openid_issuer: str | None = Field(
+        default=None,
+        pattern=addresses.ENCRYPTED_OR_LOCAL,
+        description="Issuer of an OpenID provider that people may sign in at, as its discovery "
+        "document names it; none leaves it at passwords.",
+    )
+    openid_client_id: str | None = Field(
+        default=None,
+        min_length=1,
+        validate_default=True,
+        description="What the OpenID provider knows Hardstand by.",
+    )
+    openid_client_secret: SecretStr | None = Field(
+        default=None,
+        min_length=1,
+        description="The client's secret at the OpenID provider; none where it gives none out.",
+    )
     lanes: int = Field(default=4, ge=1, le=1024, description="Lanes the buckets are grouped into.")
     lane_buckets: int = Field(
         default=1024, ge=1, le=32768, description="Buckets that streams are hashed over."
@@ -172,6 +197,15 @@ class Settings(BaseSettings):
     def _absolute(cls, home: Path) -> Path:
         # A process may change its folder later; the data must not move with it.
         return home.expanduser().absolute()
+
+    @field_validator("openid_client_id")
+    @classmethod
+    def _with_issuer(cls, client_id: str | None, info: ValidationInfo) -> str | None:
+        # An issuer that was itself wrong is told of already.
+        issuer = info.data.get("openid_issuer", client_id)
+        if (issuer is None) != (client_id is None):
+            raise ValueError("is set together with the issuer, or neither is")
+        return client_id
 
     @field_validator("alert_days", mode="before")
     @classmethod

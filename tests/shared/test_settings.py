@@ -1,3 +1,4 @@
+import re
 from pathlib import Path
 
 import pytest
@@ -46,6 +47,40 @@ def test_load_reads_the_environment_by_prefix(monkeypatch: pytest.MonkeyPatch) -
     assert loaded.examination_reading is ExaminationReading.LENIENT
     assert loaded.mail_url == "smtp://localhost:2525"
     assert loaded.web_database_url == "postgresql+psycopg://w@h/d"
+
+
+@pytest.mark.parametrize(
+    ("given", "says"),
+    [
+        ({"OPENID_ISSUER": "https://who.example"}, "HARDSTAND_OPENID_CLIENT_ID"),
+        ({"OPENID_CLIENT_ID": "hardstand"}, "HARDSTAND_OPENID_CLIENT_ID"),
+        (
+            {"OPENID_ISSUER": "http://who.example", "OPENID_CLIENT_ID": "hardstand"},
+            "HARDSTAND_OPENID_ISSUER",
+        ),
+        (
+            {"OPENID_ISSUER": "http://localhost.example", "OPENID_CLIENT_ID": "hardstand"},
+            "HARDSTAND_OPENID_ISSUER",
+        ),
+    ],
+)
+def test_load_with_half_a_provider_or_one_that_can_be_listened_to_is_refused(
+    monkeypatch: pytest.MonkeyPatch, given: dict[str, str], says: str
+) -> None:
+    for name, value in given.items():
+        monkeypatch.setenv(settings.PREFIX + name, value)
+    with pytest.raises(SettingsError) as caught:
+        settings.load()
+    assert re.findall(r"HARDSTAND_\w+", str(caught.value)) == [says]
+
+
+def test_secret_of_the_provider_is_shown_nowhere() -> None:
+    made = Settings(
+        openid_issuer="https://who.example",
+        openid_client_id="hardstand",
+        openid_client_secret=SecretStr("a-secret-of-two"),
+    )
+    assert "a-secret-of-two" not in f"{made!r} {made} {made.model_dump()} {made.model_dump_json()}"
 
 
 def test_load_with_a_misspelt_name_names_it(monkeypatch: pytest.MonkeyPatch) -> None:

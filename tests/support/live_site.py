@@ -79,7 +79,8 @@ class LiveSite:
         return token
 
 
-def _free_port() -> int:
+def free_port() -> int:
+    """Return a port of this machine that nobody listens at."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port: int = probe.getsockname()[1]
@@ -87,12 +88,12 @@ def _free_port() -> int:
 
 
 @contextlib.contextmanager
-def go_live(depot: Depot) -> Iterator[LiveSite]:
+def go_live(depot: Depot, port: int | None = None) -> Iterator[LiveSite]:
     """Provide a site over a depot, switched on; a thread of its own drains what is handed in."""
     for code in ("NORTH", "SOUTH"):
         with depot.web.engine.begin() as connection:
             house.set_depot(connection, code, code.title(), "UTC")
-    live = LiveSite(Site(depot, create_app(depot.web)), _free_port())
+    live = LiveSite(Site(depot, create_app(depot.web)), port or free_port())
     stop = threading.Event()
 
     def drain() -> None:

@@ -40,6 +40,7 @@ def make_account_group() -> typer.Typer:
     )
     group.command("password")(set_password)
     group.command("end-sessions")(end_sessions)
+    group.command("unlink")(unlink)
     return group
 
 
@@ -115,6 +116,13 @@ def end_sessions(ctx: typer.Context, name: _Name) -> None:
     with services(ctx) as running:
         ended = accounts.end_sessions(running.context(Role.WEB), name)
     typer.echo(f"{ended} sessions ended.")
+
+
+def unlink(ctx: typer.Context, name: _Name) -> None:
+    """Let whoever has a person's mail address now sign in by it; ends their sessions."""
+    with services(ctx) as running:
+        ended = accounts.unlink(running.context(Role.WEB), name)
+    typer.echo(f"{ended} links to an OpenID provider forgotten.")
 
 
 def add_key(

@@ -14,7 +14,7 @@ from tracker.services import passwords
 from tracker.services.actor import EVERY_DEPOT, Grant, Person, Role
 from tracker.services.context import Context
 from tracker.services.sign_in import person_of, plain_name
-from tracker.store import accounts, sessions
+from tracker.store import accounts, sessions, subjects
 from tracker.store.accounts import AccountRow
 
 _NAME: Final = re.compile(r"[a-z0-9][a-z0-9._@+-]{0,99}")
@@ -142,6 +142,18 @@ def end_sessions(context: Context, name: str) -> int:
     """
     with context.engine.begin() as connection:
         return sessions.end_all_of(connection, _get(connection, name).id)
+
+
+def unlink(context: Context, name: str) -> int:
+    """Forget whom an OpenID provider knows as this person; return how many links there were.
+
+    Raises:
+        AccountUnknownError: there is no such account.
+    """
+    with context.engine.begin() as connection:
+        account = _get(connection, name)
+        sessions.end_all_of(connection, account.id)
+        return subjects.unlink(connection, account.id)
 
 
 def _get(connection: Connection, name: str) -> AccountRow:

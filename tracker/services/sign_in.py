@@ -73,7 +73,7 @@ def sign_in(context: Context, name: str, password: str, address: str) -> SignedI
         SignInRefusedError: the name is unknown or the password wrong; both take as long.
     """
     name = plain_name(name)
-    notes = _count(context, name, address)
+    notes = count_attempt(context, address, name)
     with context.engine.begin() as connection:
         account = accounts.find_by_name(connection, name)
     kept = account.password if account else None
@@ -85,8 +85,41 @@ def sign_in(context: Context, name: str, password: str, address: str) -> SignedI
         sign_in_attempts.forget(connection, _who(context, "name", name))
         if passwords.is_outdated(kept):
             accounts.set_password(connection, account.id, passwords.hash_password(password))
-        _begin(context, connection, account, token)
+        begin_session(context, connection, account, token)
     return SignedIn(person_of(account), token)
+
+
+def begin_session(
+    context: Context, connection: Connection, account: AccountRow, token: str
+) -> None:
+    """Keep a session of an account under a new token, and forget those that have ended."""
+    now = context.clock.now()
+    sessions.end_stale(
+        connection, begun_before=now - LONGEST_SESSION, seen_before=now - LONGEST_PAUSE
+    )
+    digest = tokens.digest_of(context, "session", token)
+    sessions.begin(connection, SessionRow(digest, account.id, now, now))
+
+
+def count_attempt(context: Context, address: str, name: str | None = None) -> list[int]:
+    """Note an attempt from an address, and under a name where one is said; return the notes.
+
+    Raises:
+        TooManyAttemptsError: there were too many of either lately.
+    """
+    now = context.clock.now()
+    limits = {_who(context, "address", _network(address)): MOST_PER_ADDRESS}
+    if name is not None:
+        limits = {_who(context, "name", name): MOST_PER_NAME} | limits
+    with context.engine.begin() as connection:
+        sign_in_attempts.lock(connection, limits)
+        sign_in_attempts.forget_before(connection, now - WINDOW)
+        for who, most in limits.items():
+            tried = sign_in_attempts.recent(connection, who, now - WINDOW)
+            if len(tried) >= most:
+                free_at = tried[-most] + WINDOW
+                raise TooManyAttemptsError(max(1, round((free_at - now).total_seconds())))
+        return sign_in_attempts.note(connection, limits, now)
 
 
 def find_person(context: Context, token: str) -> Person | None:
@@ -120,33 +153,6 @@ def person_of(account: AccountRow) -> Person:
     """Return the person that an account stands for."""
     grants = frozenset(Grant(depot, Role(role)) for depot, role in account.roles)
     return Person(account.id, account.name, account.shown_as, grants)
-
-
-def _begin(context: Context, connection: Connection, account: AccountRow, token: str) -> None:
-    now = context.clock.now()
-    sessions.end_stale(
-        connection, begun_before=now - LONGEST_SESSION, seen_before=now - LONGEST_PAUSE
-    )
-    digest = tokens.digest_of(context, "session", token)
-    sessions.begin(connection, SessionRow(digest, account.id, now, now))
-
-
-def _count(context: Context, name: str, address: str) -> list[int]:
-    """Note an attempt under the name and the address, unless there were too many of either."""
-    now = context.clock.now()
-    limits = {
-        _who(context, "name", name): MOST_PER_NAME,
-        _who(context, "address", _network(address)): MOST_PER_ADDRESS,
-    }
-    with context.engine.begin() as connection:
-        sign_in_attempts.lock(connection, limits)
-        sign_in_attempts.forget_before(connection, now - WINDOW)
-        for who, most in limits.items():
-            tried = sign_in_attempts.recent(connection, who, now - WINDOW)
-            if len(tried) >= most:
-                free_at = tried[-most] + WINDOW
-                raise TooManyAttemptsError(max(1, round((free_at - now).total_seconds())))
-        return sign_in_attempts.note(connection, limits, now)
 
 
 def _network(address: str) -> str:

@@ -439,6 +439,20 @@ ACCOUNT_ROLES: Final = Table(
     ),
 )
 
+ACCOUNT_SUBJECTS: Final = Table(
+    "account_subjects",
+    METADATA,
+    Column("issuer", Text, nullable=False, comment="of the OpenID provider"),
+    Column("subject", Text, nullable=False, comment="who somebody is to the provider, for ever"),
+    Column("account_id", Uuid, nullable=False),
+    Column("linked_at", _MOMENT, nullable=False),
+    PrimaryKeyConstraint("issuer", "subject", name="pk_account_subjects"),
+    UniqueConstraint("account_id", "issuer", name="uq_account_subjects_account_id_issuer"),
+    ForeignKeyConstraint(
+        ["account_id"], ["accounts.id"], name="fk_account_subjects_account_id", ondelete="CASCADE"
+    ),
+)
+
 SESSIONS: Final = Table(
     "sessions",
     METADATA,

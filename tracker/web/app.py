@@ -12,6 +12,7 @@ from fastapi.staticfiles import StaticFiles
 from fastapi.templating import Jinja2Templates
 
 from tracker.services.context import Context
+from tracker.services.openid_sign_in import provider_of
 from tracker.web import access, csrf, problems
 from tracker.web.api import (
     alerts,
@@ -35,7 +36,7 @@ from tracker.web.crowding import Crowding
 from tracker.web.headers import Headers
 from tracker.web.limits import BodyLimit
 from tracker.web.means import WebMeans
-from tracker.web.pages import desks, gate, offline, sign_in, start, words, workshop
+from tracker.web.pages import desks, gate, offline, openid, sign_in, start, words, workshop
 from tracker.web.sweeping import Sweeper
 from tracker.web.waiting import VerdictWaiter
 
@@ -51,6 +52,7 @@ ROUTERS: Final[tuple[APIRouter, ...]] = (
     health.router,
     me.router,
     offline.router,
+    openid.router,
     orders.router,
     papers.router,
     photos.router,
@@ -114,6 +116,7 @@ def _make_means(context: Context, ping_broker: Callable[[], bool] | None) -> Web
         backlog=Backlog(context, context.settings.web_backlog_most),
         templates=templates,
         ping_broker=ping_broker,
+        openid=provider_of(context),
     )
 
 

@@ -11,6 +11,7 @@ from fastapi import Depends, Request
 from fastapi.templating import Jinja2Templates
 
 from tracker.services.context import Context
+from tracker.services.openid_provider import Provider
 from tracker.web.backlog import Backlog
 from tracker.web.waiting import VerdictWaiter
 
@@ -27,6 +28,8 @@ class WebMeans:
     templates: Jinja2Templates
     ping_broker: Callable[[], bool] | None = None
     """Says whether the broker answers; None when this process does not know one."""
+    openid: Provider | None = None
+    """Where people may sign in instead of with a password; None when the settings name nobody."""
     photo_room: CapacityLimiter = field(default_factory=lambda: CapacityLimiter(PHOTOS_AT_ONCE))
     """Where photos are read: each takes up to some hundred MB while it is decoded."""
 

@@ -32,6 +32,7 @@ from tracker.services.alerts_desk import AlertNotYoursError, AlertUnknownError, 
 from tracker.services.catalogue import WorkUnknownError
 from tracker.services.collection_notes import ReferenceUnknownError
 from tracker.services.deliveries import DeliveryUnknownError
+from tracker.services.openid_provider import OpenIdError, ProviderAwayError
 from tracker.services.orders_view import OrderUnknownError
 from tracker.services.passwords import PasswordError
 from tracker.services.photos import PhotoForgottenError, PhotoUnknownError
@@ -55,6 +56,8 @@ STATUS: Final[Mapping[type[HardstandError], int]] = MappingProxyType(
         PasswordError: 422,
         NotSignedInError: 401,
         SignInRefusedError: 401,
+        OpenIdError: 401,
+        ProviderAwayError: 503,
         NotAllowedError: 403,
         ForgedRequestError: 403,
         UnitUnknownError: 404,

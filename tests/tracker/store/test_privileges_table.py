@@ -24,6 +24,7 @@ class May(NamedTuple):
 _TOLD = May("S", "DISU", "S")
 TABLE = {
     "account_roles": May("DISU"),
+    "account_subjects": May("DIS"),
     "accounts": May("DISU"),
     "alembic_version": May(),
     "alert_answers": May("DISU", "DS", "S"),

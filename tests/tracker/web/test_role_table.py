@@ -98,6 +98,8 @@ TABLE: dict[tuple[str, str], set[str]] = {
     ("GET", "/service-worker.js"): EVERYBODY,
     ("GET", "/sign-in"): EVERYBODY,
     ("POST", "/sign-in"): EVERYBODY,
+    ("GET", "/sign-in/openid"): EVERYBODY,
+    ("GET", "/sign-in/openid/answer"): EVERYBODY,
     ("POST", "/sign-out"): EVERYBODY,
 }
 """Who may use each route. Signing in, `health` and scripts are all that is open to everybody."""

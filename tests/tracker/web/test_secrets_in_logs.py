@@ -5,7 +5,9 @@ from __future__ import annotations
 import io
 import logging
 from typing import TYPE_CHECKING
+from urllib.parse import parse_qs, urlsplit
 
+import httpx2
 import pytest
 import structlog
 from fastapi import APIRouter
@@ -15,6 +17,7 @@ from sqlalchemy.exc import OperationalError
 from shared import logs
 from shared.settings import SettingsError, load
 from tests.support.depot import BOX, Depot, id_of, open_up, report
+from tests.support.openid import CLIENT_SECRET, EMAIL, OpenIdServer, serve_openid
 from tests.support.web import PASSWORD, open_site, post, sign_in
 from tracker.services import keys
 from tracker.services.actor import Scope
@@ -54,6 +57,13 @@ def yard(written: io.StringIO, settings: Settings, clock: StandingClock) -> Iter
     assert not written.closed
     with open_up(settings, clock) as depot:
         yield depot
+
+
+@pytest.fixture
+def provider(clock: StandingClock) -> Iterator[OpenIdServer]:
+    """A provider that people may sign in at."""
+    with serve_openid(clock) as provider:
+        yield provider
 
 
 def found_in(written: io.StringIO, *secrets: str) -> list[str]:
@@ -166,3 +176,20 @@ def test_settings_show_no_secret(settings: Settings) -> None:
     assert HIDDEN not in shown
     assert told.secret_key is not None
     assert told.secret_key.get_secret_value() not in shown
+
+
+def test_sign_in_at_a_provider_logs_no_secret_token_or_address(
+    written: io.StringIO, settings: Settings, clock: StandingClock, provider: OpenIdServer
+) -> None:
+    with open_up(provider.set_in(settings), clock) as depot, open_site(depot) as site:
+        site.add_person(EMAIL, "NORTH:gate")
+        hidden = [CLIENT_SECRET, EMAIL, "opens-userinfo"]
+        for wrong in ({}, {"nonce": "another"}, {"sub": "another-subject"}):
+            provider.claims = wrong
+            client = site.client()
+            away = client.get("/sign-in/openid").headers["location"]
+            back = urlsplit(httpx2.get(away).headers["location"])
+            hidden += parse_qs(back.query)["code"]
+            client.get(f"{back.path}?{back.query}")
+        assert written.getvalue().count("openid.not_signed_in") == 2
+        assert found_in(written, *hidden) == []

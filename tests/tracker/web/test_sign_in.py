@@ -214,6 +214,12 @@ def test_page_asked_for_without_a_session_is_asked_for_again_after_it(site: Site
     assert 'value="/gate?a=1"' in page.text
 
 
+def test_provider_that_is_not_set_is_not_offered(site: Site) -> None:
+    assert "/sign-in/openid" not in site.client().get("/sign-in").text
+    assert site.client().get("/sign-in/openid").status_code == 404
+    assert site.client().get("/sign-in/openid/answer?code=a&state=b").status_code == 404
+
+
 def test_names_are_shown_as_text_only(site: Site) -> None:
     answer = sign_in(site.client(), '"><script>alert(1)</script>', "wrong")
     assert "<script" not in answer.text

@@ -8,12 +8,22 @@ from fastapi import APIRouter, Form, Query, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 
 from tracker.services import sign_in
-from tracker.services.sign_in import LONGEST_SESSION, SignInRefusedError, TooManyAttemptsError
+from tracker.services.context import Context
+from tracker.services.sign_in import (
+    LONGEST_SESSION,
+    SignedIn,
+    SignInError,
+    SignInRefusedError,
+    TooManyAttemptsError,
+)
 from tracker.web.access import COOKIE, open_to_all
-from tracker.web.means import TheMeans
+from tracker.web.means import TheMeans, means_of
 from tracker.web.pages.page import render
+from tracker.web.problems import status_of
 
 router = APIRouter(include_in_schema=False)
+
+OPENID_PATH: Final = "/sign-in/openid"
 
 _Typed = Annotated[str, Form(max_length=800)]
 _SAFE_PATH_BEGINS: Final = "/"
@@ -25,7 +35,7 @@ def get_sign_in(
     request: Request, next_path: Annotated[str, Query(alias="next", max_length=2000)] = "/"
 ) -> HTMLResponse:
     """Show the form."""
-    return render(request, "sign_in.html", next_path=own_path(next_path))
+    return _show_form(request, next_path=own_path(next_path))
 
 
 @router.post("/sign-in")
@@ -38,34 +48,12 @@ def post_sign_in(
     next_path: Annotated[str, Form(alias="next", max_length=2000)] = "/",
 ) -> Response:
     """Begin a new session, whatever session there was, and go where the person wanted to go."""
-    context, address = means.context, request.client.host if request.client else "unknown"
+    context, path = means.context, own_path(next_path)
     try:
-        signed_in = sign_in.sign_in(context, name, password, address)
+        signed_in = sign_in.sign_in(context, name, password, address_of(request))
     except (SignInRefusedError, TooManyAttemptsError) as fault:
-        is_late = isinstance(fault, TooManyAttemptsError)
-        page = render(
-            request,
-            "sign_in.html",
-            status=429 if is_late else 401,
-            next_path=own_path(next_path),
-            fault=fault,
-            name=name,
-        )
-        if isinstance(fault, TooManyAttemptsError):
-            page.headers["Retry-After"] = str(fault.retry_after_s)
-        return page
-    if before := request.cookies.get(COOKIE):
-        sign_in.sign_out(context, before)
-    answer = RedirectResponse(own_path(next_path), status_code=303)
-    answer.set_cookie(
-        COOKIE,
-        signed_in.token,
-        max_age=int(LONGEST_SESSION.total_seconds()),
-        httponly=True,
-        samesite="lax",
-        secure=request.url.scheme == "https",
-    )
-    return answer
+        return show_fault(request, fault, next_path=path, name=name)
+    return enter(request, context, signed_in, path)
 
 
 @router.post("/sign-out")
@@ -79,8 +67,58 @@ def post_sign_out(request: Request, means: TheMeans) -> Response:
     return answer
 
 
+def enter(request: Request, context: Context, signed_in: SignedIn, path: str) -> Response:
+    """Give the browser its new session, end the one it had, and lead on to a path of ours."""
+    if before := request.cookies.get(COOKIE):
+        sign_in.sign_out(context, before)
+    answer = RedirectResponse(own_path(path), status_code=303)
+    answer.set_cookie(
+        COOKIE,
+        signed_in.token,
+        max_age=int(LONGEST_SESSION.total_seconds()),
+        httponly=True,
+        samesite="lax",
+        secure=request.url.scheme == "https",
+    )
+    return answer
+
+
+def show_fault(
+    request: Request, fault: SignInError, *, next_path: str = "/", name: str = ""
+) -> HTMLResponse:
+    """Show the form again, with what kept the person from signing in."""
+    page = _show_form(request, status_of(fault), next_path=next_path, fault=fault, name=name)
+    if isinstance(fault, TooManyAttemptsError):
+        page.headers["Retry-After"] = str(fault.retry_after_s)
+    return page
+
+
+def address_of(request: Request) -> str:
+    """Return the address that attempts are counted under."""
+    return request.client.host if request.client else "unknown"
+
+
 def own_path(path: str) -> str:
     """Return a path of ours to go on to; anything that may lead elsewhere becomes the start."""
     plain = path.isprintable() and "\\" not in path
     is_ours = path.startswith(_SAFE_PATH_BEGINS) and not path.startswith("//")
     return path if plain and is_ours else "/"
+
+
+def _show_form(
+    request: Request,
+    status: int = 200,
+    *,
+    next_path: str,
+    fault: SignInError | None = None,
+    name: str = "",
+) -> HTMLResponse:
+    return render(
+        request,
+        "sign_in.html",
+        status=status,
+        next_path=next_path,
+        fault=fault,
+        name=name,
+        openid_path=OPENID_PATH if means_of(request).openid else None,
+    )
