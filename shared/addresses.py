@@ -10,7 +10,7 @@ from urllib.parse import parse_qsl, quote, unquote, urlencode, urlsplit, urlunsp
 
 from shared.errors import HardstandError
 
-ENCRYPTED_OR_LOCAL = r"^(https://|http://(127\.0\.0\.1|localhost)[:/])[^\s?#]*$"
+ENCRYPTED_OR_LOCAL = r"^(https://|http://(127\.0\.0\.1|localhost)[:/])[^\s#]*$"
 """What an address looks like that secrets may be sent to: nobody listens in between."""
 
 _DATABASE_SCHEMES = ("postgresql", "postgres", "postgresql+psycopg")

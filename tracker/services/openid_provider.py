@@ -37,7 +37,7 @@ _ALGORITHMS: Final = [f"{kind}{bits}" for kind in ("RS", "PS", "ES") for bits in
 _LONGEST_SUBJECT: Final = 255
 _SCOPE: Final = "openid email"
 
-_Endpoint = Annotated[str, Field(pattern=ENCRYPTED_OR_LOCAL.replace("?#", "#"))]
+_Endpoint = Annotated[str, Field(pattern=ENCRYPTED_OR_LOCAL)]
 _Read = TypeVar("_Read")
 
 

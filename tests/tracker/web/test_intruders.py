@@ -122,6 +122,6 @@ def test_guesser_of_many_names_is_stopped_by_the_network_they_own(
     context = site.depot.web
     for number in range(MOST_PER_ADDRESS):
         # Counted without the hash that takes its time afterwards.
-        signing._count(context, f"name {number}", tried)
+        signing.count_attempt(context, tried, f"name {number}")
     with pytest.raises(TooManyAttemptsError if is_stopped else SignInRefusedError):
         signing.sign_in(context, "another", "wrong", next_one)

@@ -165,6 +165,7 @@ def test_answer_in_the_name_of_another_issuer_is_refused(house: Site) -> None:
         {"exp": None},
         {"iat": 1_772_500_000},
         {"aud": "another-client"},
+        {"aud": "another-client", "azp": CLIENT_ID},
         {"aud": None},
         {"aud": [CLIENT_ID, "another"], "azp": "another"},
         {"iss": "https://other.example"},
@@ -336,12 +337,15 @@ def test_discovery_document_that_is_not_the_providers_is_not_gone_by(
     assert says(house.client().get("/sign-in/openid"), 503, AWAY)
 
 
-def test_refusal_of_the_provider_is_told_without_its_words(house: Site) -> None:
+def test_refusal_of_the_provider_is_told_without_its_words(
+    house: Site, provider: OpenIdServer
+) -> None:
     client = house.client()
-    said = {"code": "", "error": "access_denied", "error_description": "Call 555-0100"}
+    said = {"error": "access_denied", "error_description": "Call 555-0100"}
     answer = come_back(client, go(client), **said)
     assert says(answer, 401, "did not sign you in")
     assert "555-0100" not in answer.text
+    assert "/people/token" not in provider.seen
 
 
 def test_provider_that_knows_another_secret_refuses(house: Site, provider: OpenIdServer) -> None:
