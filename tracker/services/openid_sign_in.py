@@ -108,7 +108,7 @@ def provider_of(context: Context) -> Provider | None:
 
 
 def begin(context: Context, provider: Provider, next_path: str) -> Departure:
-    """Begin a sign-in that goes on to a path of ours; raises `ProviderAwayError`."""
+    """Begin a sign-in that goes on to a path; raises `ProviderAwayError`."""
     path = next_path if len(next_path.encode(errors="replace")) <= _LONGEST_PATH else "/"
     said = [int(context.clock.now().timestamp()), tokens.new_token(), path]
     kept = base64.urlsafe_b64encode(orjson.dumps(said)).decode()
@@ -118,7 +118,7 @@ def begin(context: Context, provider: Provider, next_path: str) -> Departure:
 def finish(
     context: Context, provider: Provider, answer: Answer, kept: str, address: str
 ) -> tuple[SignedIn, str]:
-    """Begin a session for whom the provider vouches; return it with the path to go on to.
+    """Begin a session for whom the provider vouches; return it with the path that was asked for.
 
     The attempt is counted under the address first, and taken back when it was right, or when it
     was not the person's fault. The first time links the provider's subject to the account.

@@ -206,6 +206,13 @@ def test_after_sign_in_nobody_is_led_elsewhere(path: str) -> None:
     assert own_path(path) == "/"
 
 
+def test_form_leads_nobody_elsewhere(site: Site) -> None:
+    site.add_person("ada", "NORTH:gate")
+    assert 'value="/"' in site.client().get("/sign-in?next=//elsewhere.example").text
+    answer = sign_in(site.client(), "ada", next="//elsewhere.example")
+    assert answer.headers["location"] == "/"
+
+
 def test_page_asked_for_without_a_session_is_asked_for_again_after_it(site: Site) -> None:
     answer = site.client(Accept="text/html").get("/?depot=NORTH")
     assert answer.status_code == 303

@@ -13,7 +13,7 @@ from tracker.services.openid_sign_in import ANSWER_PATH, PATIENCE, Answer
 from tracker.services.sign_in import SignInError
 from tracker.web.access import open_to_all
 from tracker.web.means import TheMeans, WebMeans
-from tracker.web.pages.sign_in import OPENID_PATH, address_of, enter, own_path, show_fault
+from tracker.web.pages.sign_in import OPENID_PATH, address_of, enter, show_fault
 
 router = APIRouter(include_in_schema=False)
 
@@ -30,11 +30,11 @@ def get_openid(
     next_path: Annotated[str, Query(alias="next", max_length=2000)] = "/",
 ) -> Response:
     """Send the browser to the provider. A link, since no form may lead elsewhere."""
-    provider, path = _provider_of(means), own_path(next_path)
+    provider = _provider_of(means)
     try:
-        departure = openid_sign_in.begin(means.context, provider, path)
+        departure = openid_sign_in.begin(means.context, provider, next_path)
     except ProviderAwayError as fault:
-        return show_fault(request, fault, next_path=path)
+        return show_fault(request, fault, next_path=next_path)
     answer = RedirectResponse(departure.address, status_code=303)
     answer.set_cookie(
         COOKIE,

@@ -35,7 +35,7 @@ def get_sign_in(
     request: Request, next_path: Annotated[str, Query(alias="next", max_length=2000)] = "/"
 ) -> HTMLResponse:
     """Show the form."""
-    return _show_form(request, next_path=own_path(next_path))
+    return _show_form(request, next_path=next_path)
 
 
 @router.post("/sign-in")
@@ -48,12 +48,12 @@ def post_sign_in(
     next_path: Annotated[str, Form(alias="next", max_length=2000)] = "/",
 ) -> Response:
     """Begin a new session, whatever session there was, and go where the person wanted to go."""
-    context, path = means.context, own_path(next_path)
+    context = means.context
     try:
         signed_in = sign_in.sign_in(context, name, password, address_of(request))
     except (SignInRefusedError, TooManyAttemptsError) as fault:
-        return show_fault(request, fault, next_path=path, name=name)
-    return enter(request, context, signed_in, path)
+        return show_fault(request, fault, next_path=next_path, name=name)
+    return enter(request, context, signed_in, next_path)
 
 
 @router.post("/sign-out")
@@ -117,7 +117,7 @@ def _show_form(
         request,
         "sign_in.html",
         status=status,
-        next_path=next_path,
+        next_path=own_path(next_path),
         fault=fault,
         name=name,
         openid_path=OPENID_PATH if means_of(request).openid else None,
