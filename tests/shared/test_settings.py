@@ -23,7 +23,7 @@ def test_load_from_an_empty_environment_gives_the_defaults(
     monkeypatch.chdir(tmp_path)
     loaded = settings.load()
     assert loaded.home == tmp_path / ".hardstand"
-    assert (loaded.lanes, loaded.lane_buckets, loaded.drain_batch) == (4, 1024, 500)
+    assert (loaded.lanes, loaded.lane_buckets, loaded.drain_batch) == (4, 1024, 1000)
     assert loaded.alert_days == (90, 30, 7)
     assert loaded.examination_reading is ExaminationReading.STRICT
     assert (loaded.database_url, loaded.redis_url, loaded.mail_url) == (None, None, None)
