@@ -132,7 +132,12 @@ class Settings(BaseSettings):
         min_length=1,
         description="The client's secret at the OpenID provider; none where it gives none out.",
     )
-    lanes: int = Field(default=4, ge=1, le=1024, description="Lanes the buckets are grouped into.")
+    lanes: int = Field(
+        default=4,
+        ge=1,
+        le=1024,
+        description="Lanes the buckets are grouped into, and one more for long files.",
+    )
     lane_buckets: int = Field(
         default=1024, ge=1, le=32768, description="Buckets that streams are hashed over."
     )

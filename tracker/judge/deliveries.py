@@ -12,7 +12,9 @@ from tracker.judge.fold import settle
 
 State = Literal["arrived", "missing", "unexpected"]
 
-_SAID_FROM_AFAR: Final = frozenset({"pre-advice", "complaint", "delivery", "gate-out"})
+_SAID_FROM_AFAR: Final = frozenset(
+    {"pre-advice", "complaint", "delivery", "claim-notice", "gate-out"}
+)
 _COMPARED: Final = (
     "size_type",
     "masses.gross_kg",

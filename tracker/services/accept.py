@@ -21,7 +21,7 @@ from tracker.services.context import Context
 from tracker.services.reading import EventUnreadableError
 from tracker.store import intake
 from tracker.store.intake import KnownEvent, Parcel
-from tracker.store.lanes import lane_of
+from tracker.store.lanes import lane_of, lane_of_files
 
 log = structlog.get_logger()
 
@@ -94,7 +94,7 @@ def _read(context: Context, body: bytes, *, bulk: bool) -> _Read | EventUnreadab
         return fault
     text, subject = reading.canonical(event), subject_of(event)
     lanes = context.settings.lanes
-    lane = lanes if bulk else lane_of(subject, context.settings.lane_buckets, lanes)
+    lane = lane_of_files(lanes) if bulk else lane_of(subject, context.settings.lane_buckets, lanes)
     digest = reading.digest_of(context.secret, text)
     return _Read(event, Parcel(event.id, subject, lane, digest, text))
 

@@ -75,7 +75,8 @@ def make_rounds(context: Context, *, on: date | None = None) -> list[RoundReport
         depots = sorted({*zones, *due_records.depots_with_stock(connection)})
         days = {depot: on or now.astimezone(zones.get(depot, UTC)).date() for depot in depots}
         waiting = [depot for depot in depots if not rounds.is_made(connection, depot, days[depot])]
-    short_orders.look(context, depots)
+    for depot in depots:
+        short_orders.look_if_possible(context, {depot})
     if not waiting:
         return []
     if must_rebuild(context):

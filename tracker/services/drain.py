@@ -83,7 +83,7 @@ def drain(context: Context, lane: int) -> DrainReport:
             report.more = lane in waiting
             if not report.more or (claimed and monotonic() >= stop_at):
                 break
-            if lane == context.settings.lanes and len(waiting) > 1:
+            if lane == lanes.lane_of_files(context.settings.lanes) and len(waiting) > 1:
                 sleep(monotonic() - begun)  # a file gives way to those who report by hand
     if report.more:
         context.announcer.announce([lane])
@@ -133,8 +133,8 @@ def _judge_batch(
             return False
         suspicion = lanes.find_suspicion(connection, lane)
         full = context.settings.drain_batch
-        if lane == context.settings.lanes:
-            full //= _FILE_PART
+        if lane == lanes.lane_of_files(context.settings.lanes):
+            full = max(1, full // _FILE_PART)
         size = 1 if alone else _size(full, suspicion)
         claimed = intake.claim(connection, lane, size)
         if not claimed:

@@ -15,6 +15,7 @@ from tracker.services.context import Context
 from tracker.services.shown_rows import show_row
 from tracker.services.sight import Sight
 from tracker.store import history, orders, people, records
+from tracker.store.engine import one_moment
 
 
 class OrderUnknownError(HardstandError):
@@ -55,7 +56,7 @@ def show_order(context: Context, sight: Sight, order_id: str) -> OrderView:
     Raises:
         OrderUnknownError: there is no such order, or it is another depot's.
     """
-    with context.engine.begin() as connection:
+    with one_moment(context.engine) as connection:
         known = _find(connection, order_id)
         order = load_order(orders.load_bodies(connection, [known])[known])
         if not sight.reaches(order.depot):

@@ -25,7 +25,7 @@ from tracker.store.alerts import AlertKey
 from tracker.store.intake import KnownEvent
 from tracker.store.queries import QuestionKey, StockFilter, StockKey
 
-_SAID_FROM_AFAR: Final = frozenset({"complaint", "delivery"})
+_SAID_FROM_AFAR: Final = frozenset({"complaint", "delivery", "claim-notice"})
 """Facts that a depot reports of a unit which is not there."""
 
 

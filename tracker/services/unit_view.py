@@ -20,6 +20,7 @@ from tracker.services.context import Context
 from tracker.services.shown_rows import show_row
 from tracker.services.stream import entry_of
 from tracker.store import alerts, history, intake, marks, people, records
+from tracker.store.engine import one_moment
 from tracker.store.history import HistoryRow
 
 
@@ -76,7 +77,7 @@ def show_unit(
     Raises:
         UnitUnknownError: nobody has reported such a unit, or not by `known_at`.
     """
-    with context.engine.begin() as connection:
+    with one_moment(context.engine) as connection:
         unit_id = find_unit(connection, name)
         rows = history.load(connection, [unit_id])[unit_id]
         if as_of is None and known_at is None:

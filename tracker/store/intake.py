@@ -134,10 +134,7 @@ def let_go(connection: Connection, event_id: UUID) -> int | None:
 
 def lanes_waiting(connection: Connection) -> list[int]:
     """Return the lanes that have work, in order."""
-    found = connection.execute(
-        select(INTAKE.c.lane).where(INTAKE.c.state == "waiting").distinct().order_by(INTAKE.c.lane)
-    )
-    return list(found.scalars())
+    return [row.lane for row in statements.rows(connection, "lanes_waiting")]
 
 
 def count_waiting(connection: Connection) -> int:

@@ -103,6 +103,19 @@ def test_one_piece_of_work_counts_for_one_order_only() -> None:
     assert record.work_ahead == []
 
 
+def test_late_order_that_earlier_work_has_done_leaves_other_work_alone() -> None:
+    asked = {"happened_at": START.isoformat()}
+    late = order({"work": "lock-box"})
+    late.payload |= asked
+    early = [make_entry("gate-in", at=-60), fitted("lock-box", at=5), fitted("louvre-vent", at=7)]
+    record = fold(UNIT, [*early, late])
+    assert record.orders == []
+    assert [one.pieces for one in record.work_ahead] == [{"louvre-vent": 1}]
+    old = make_entry("work-order", id=ORDER, at=60, lines=MIXED)
+    named = [make_entry("repair", at=at, order=ORDER) for at in (5, 7)]
+    assert fold(UNIT, [*early[:1], *named, old]).orders == []
+
+
 def test_what_was_done_in_an_earlier_stay_counts_for_no_order_of_this_one() -> None:
     asked = {"happened_at": (START).isoformat()}
     late = order({"work": "lock-box"}, at=300)

@@ -233,3 +233,10 @@ def test_event_reported_by_hand_does_not_queue_behind_a_file(depot: Depot) -> No
     depot.drain_all()
     assert set(depot.outcomes().values()) == {"recorded"}
     assert len(depot.outcomes()) == 41
+
+
+def test_file_is_judged_whatever_the_size_of_a_batch(depot: Depot) -> None:
+    one_by_one = depot.with_settings(drain_batch=1)
+    accept(one_by_one.web, [report("gate-in", mark) for mark in marks_of(3)], bulk=True)
+    one_by_one.drain_all()
+    assert list(depot.outcomes().values()) == ["recorded"] * 3

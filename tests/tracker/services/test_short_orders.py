@@ -63,7 +63,7 @@ def test_whatever_takes_a_unit_from_an_order_tells_the_sales_desk_once(
     depot.record(report(kind, **LEAVES_SHORT[kind]))
     (alert,) = short(depot)
     assert (alert["role"], alert["cause"]) == ("sales", id_of(ordered))
-    assert "Order PO 7 still waits for 2, and 1 of them cannot be found" in alert["says"]
+    assert "Order PO 7 is short: 1 of its units cannot be found" in alert["says"]
     assert "Ada" not in alert["says"]
     depot.record(report("sighting", OTHER, happened_at=AT))
     short_orders.look(depot.worker, ["NORTH"])
@@ -98,7 +98,7 @@ def test_more_that_are_missing_are_told_anew(depot: Depot) -> None:
     for missing, mark in enumerate((BOX, OTHER), start=1):
         depot.record(report("disposal", mark, manner="scrapped", happened_at=AT))
         (alert,) = short(depot)
-        assert f"{missing} of them cannot be found" in alert["says"]
+        assert f"{missing} of its units cannot be found" in alert["says"]
     assert depot.one(LETTERS) == 2
 
 
@@ -112,7 +112,7 @@ def test_drains_side_by_side_miss_nothing_that_they_did_together(depot: Depot) -
     with ThreadPoolExecutor(len(lanes)) as pool:
         list(pool.map(lambda lane: drain(depot.worker, lane), lanes))
     (alert,) = short(depot)
-    assert "2 of them cannot be found" in alert["says"]
+    assert "2 of its units cannot be found" in alert["says"]
 
 
 def test_round_makes_up_for_a_drain_that_died_before_it_looked(depot: Depot) -> None:

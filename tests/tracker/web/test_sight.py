@@ -209,3 +209,10 @@ def test_decisions_are_for_those_whose_they_are(moved: Site) -> None:
             "unseen": post(client, unseen).status_code,
         }
     assert found == wanted
+
+
+def test_notice_given_from_afar_opens_nobodys_history(moved: Site) -> None:
+    notice = report("claim-notice", given_on="2026-03-01", happened_at="2026-03-01T15:00:00+00:00")
+    moved.depot.record(notice)
+    seen = moved.person("NORTH:manager").get(f"/api/units/{BOX}").json()["history"]
+    assert "sale" not in {one["kind"] for one in seen}

@@ -50,7 +50,8 @@ def fold_claim_notice(record: Record, entry: Entry, payload: Payload, _notes: No
     for claim in record.claims:
         named = claim.id in payload["claims"]
         if named or (not payload["claims"] and claim.notice_given_on is None):
-            claim.notice_given_on = given_on
+            # A reminder does not make notice late that was given in time.
+            claim.notice_given_on = claim.notice_given_on or given_on
             claim.responsible = payload.get("to") or claim.responsible
 
 

@@ -27,6 +27,8 @@ def open_order(record: Record, entry: Entry, payload: Payload) -> None:
     asked_at = moment_read(payload["happened_at"])
     record.orders.append(order)
     for done in [*record.work_ahead]:
+        if order not in record.orders:
+            break  # all of it is done; later work is for others
         ours = done.order == order.id or (done.order is None and done.at >= asked_at)
         if ours and _count(record, order, done):
             record.work_ahead.remove(done)
