@@ -86,9 +86,9 @@ def _rows(
                 depot=depot,
                 role=schedules()[due.ORDER_SHORT].role,
                 due_on=today,
-                says=f"Order {order.reference or order.order_id} is short: {missing} of its units cannot "
-                f"be found in the free stock of {depot}: since it was placed, something left, was held, "
-                "graded lower or is gone.",
+                says=f"Order {order.reference or order.order_id} is short: {missing} of its units "
+                f"cannot be found in the free stock of {depot}: since it was placed, something "
+                "left, was held, graded lower or is gone.",
                 raised_on=today,
                 next_on=today + _NEXT,
             )
