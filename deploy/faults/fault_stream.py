@@ -9,7 +9,7 @@ from typing import Any, Final
 
 import orjson
 
-from deploy.bench.bench_stream import bodies
+from deploy.faults.fault_lives import bodies
 from shared import marks
 from shared.ids import new_id
 

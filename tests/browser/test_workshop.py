@@ -166,6 +166,7 @@ def test_mending_takes_the_damage_that_is_ticked(phone: Device, live: LiveSite) 
     live.depot.record(report("gate-in"), report("inspection", damages=damages))
     page = phone.sign_in("NORTH:workshop", to="/workshop")
     page.click(".job-link")
+    page.wait_for_load_state()  # what is asked for is asked for by the script
     page.get_by_role("button", name="Mended", exact=True).click()
     expect(page.locator("#told")).to_contain_text("Tick what it is about")
     page.locator(".tick", has_text="Floor: holed").click()

@@ -3,17 +3,16 @@ import pytest
 from schemas.events.union import DECISIONS
 from schemas.findings import Severity
 from schemas.records import LiveHold, LiveRelease, LiveReservation, LiveSale, OpenOrder, Record
-from tests.support.events import START, make_event, make_mark, make_record
+from tests.support.events import NAMES_NO_UNIT, START, make_event, make_mark, make_record
 from tests.support.model import Model
 from tracker.judge.decisions import MAY_COME_FIRST, judge_decision
 from tracker.judge.entry import moment_text
-from tracker.judge.fold import SETTLING
 from tracker.judge.judgement import Rulebook
 
 MARK, OTHER = make_mark(1), make_mark(300)
 NOW = moment_text(START)
 TARGET = "00000000-0000-0000-0000-000000000007"
-ASKED = sorted(set(DECISIONS) - SETTLING - {"order"})
+ASKED = sorted(set(DECISIONS) - set(NAMES_NO_UNIT))
 
 
 def refusals(kind: str, record: Record | None, **changes: object) -> list[str]:
