@@ -16,7 +16,7 @@ _DEPOTS: Final = ("NORTH", "SOUTH")
 _PEOPLE: Final = ("Ada Quill", "Ben Marrow", "Cleo Tarn", "Dov Sedge")
 _BEGIN: Final = datetime(2026, 1, 5, 8, tzinfo=UTC)
 _MASSES: Final = {"gross_kg": 30480, "tare_kg": 2230, "payload_kg": 28250}
-_PLATE: Final = {
+PLATE: Final = {
     "approval_reference": "XX/QQ-7/2025",
     "manufactured_in": "2025-01",
     "manufacturer_number": "Q-7",
@@ -97,7 +97,7 @@ def _arrives(unit: Unit, chance: random.Random, number: int) -> Iterator[Event]:
         customs="free-circulation",
     )
     torn = [_GASKET] if number % 4 == 0 else []
-    yield event("inspection", condition="cargo-worthy", plate=_PLATE, damages=torn)
+    yield event("inspection", condition="cargo-worthy", plate=PLATE, damages=torn)
     if torn:
         yield event("repair")
     here = event("restow", slot=f"B{number % 40}-{number % 5}")
@@ -118,7 +118,7 @@ def _is_worked_on(unit: Unit, chance: random.Random, number: int) -> Iterator[Ev
     if chance.random() < 0.1:
         yield event("survey", by="Tarn", certificate=f"C-{number}")
     if chance.random() < 0.05:
-        yield event("plate-change", action="replaced", plate=_PLATE)
+        yield event("plate-change", action="replaced", plate=PLATE)
     held = event("hold", hold="do-not-release", reason="look again")
     yield held
     yield event("hold-cleared", clears=held["id"], evidence="looked at")

@@ -9,21 +9,13 @@ from typing import Any, Final
 
 import orjson
 
+from deploy.bench.bench_life import PLATE
 from shared import marks
 from shared.ids import new_id
 
 _DEPOTS: Final = ("NORTH", "SOUTH")
 _PEOPLE: Final = ("Ada Quill", "Ben Marrow", "Cleo Tarn", "Dov Sedge")
 _BEGIN: Final = datetime(2026, 1, 5, 8, tzinfo=UTC)
-_PLATE: Final = {
-    "approval_reference": "XX/QQ-7/2025",
-    "manufactured_in": "2025-01",
-    "manufacturer_number": "Q-7",
-    "gross_kg": 30480,
-    "stacking_kg": 216000,
-    "racking_n": 150000,
-    "next_examination": "2029-12",
-}
 
 
 def bodies(count: int, units: int, seed: int = 7) -> list[bytes]:
@@ -73,7 +65,7 @@ def _life(chance: random.Random, number: int) -> Iterator[dict[str, Any]]:
     payload = 28250 if chance.random() > 0.2 else 28000
     masses = {"gross_kg": 30480, "tare_kg": 2230, "payload_kg": payload}
     yield event("gate-in", size_type="22G1", masses=masses, slot=f"A{number % 40}-{number % 7}")
-    yield event("inspection", condition="cargo-worthy", plate=_PLATE)
+    yield event("inspection", condition="cargo-worthy", plate=PLATE)
     yield event("restow", slot=f"B{number % 40}-{number % 5}")
     yield event("work-order", lines=[{"work": "louvre-vent", "count": 4}])
     yield event("modification", fittings=[{"work": "louvre-vent", "count": 4, "mass_kg": 3}])

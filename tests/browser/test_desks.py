@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 from datetime import timedelta
 from typing import TYPE_CHECKING
@@ -13,6 +14,8 @@ from tests.support.accessibility import find_barriers
 from tests.support.depot import BOX, OTHER, report, wait_until
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from playwright.sync_api import Page
 
     from tests.browser.conftest import Device
@@ -152,21 +155,27 @@ def test_wrong_password_signs_nobody_in_and_says_what_to_do(device: Device) -> N
     assert "do not belong together" in page.inner_text(".fault")
 
 
-def test_unit_is_sold_and_released_without_script(device: Device) -> None:
-    arrive(device)
-    device.sign_in("NORTH:sales", to="/sales")
+@contextlib.contextmanager
+def without_script(device: Device) -> Iterator[Page]:
+    """Provide a page of whoever is signed in on a device, in a browser that runs no script."""
     assert device.context is not None
     state = device.context.storage_state()
     browser = device.playwright.chromium.launch(
         executable_path=str(device.chromium), args=["--no-sandbox"]
     )
-    try:
-        page = browser.new_context(
+    with contextlib.closing(browser):
+        yield browser.new_context(
             viewport=device.size,  # type: ignore[arg-type] - a plain dict will do
             base_url=device.live.url,
             storage_state=state,
             java_script_enabled=False,
         ).new_page()
+
+
+def test_unit_is_sold_and_released_without_script(device: Device) -> None:
+    arrive(device)
+    device.sign_in("NORTH:sales", to="/sales")
+    with without_script(device) as page:
         page.goto(f"/sales/deal?unit={BOX}")
         page.locator("summary", has_text="Sell it").click()
         page.fill("#s-buyer", "Tolly Wick")
@@ -174,8 +183,6 @@ def test_unit_is_sold_and_released_without_script(device: Device) -> None:
         page.get_by_role("button", name="Sell", exact=True).click()
         page.get_by_role("button", name="Release", exact=True).click()
         reference = page.inner_text(".big")
-    finally:
-        browser.close()
     assert reference == device.live.depot.show(BOX).record["release"]["reference"]
 
 
@@ -183,25 +190,12 @@ def test_report_is_corrected_without_script(device: Device) -> None:
     arrive(device, slot="A1-1")
     arrival = device.live.depot.show(BOX).history[0]["id"]
     device.sign_in("NORTH:gate", to="/stock")
-    assert device.context is not None
-    state = device.context.storage_state()
-    browser = device.playwright.chromium.launch(
-        executable_path=str(device.chromium), args=["--no-sandbox"]
-    )
-    try:
-        page = browser.new_context(
-            viewport=device.size,  # type: ignore[arg-type] - a plain dict will do
-            base_url=device.live.url,
-            storage_state=state,
-            java_script_enabled=False,
-        ).new_page()
+    with without_script(device) as page:
         page.goto(f"/corrections/{arrival}")
         page.fill("#reason", "Put down elsewhere")
         page.get_by_label("Slot").fill("B2-1")
         page.get_by_role("button", name="Correct it").click()
         assert "Recorded." in page.inner_text(".told")
-    finally:
-        browser.close()
     assert device.live.depot.show(BOX).record["slot"] == "B2-1"
 
 
