@@ -20,6 +20,7 @@ from shared.size_types import SizeType, read_size_type
 from tracker.services.context import Context
 from tracker.services.sight import Sight
 from tracker.store import glance, house
+from tracker.store.engine import one_moment
 
 WEEKS: Final = 13
 MONTHS: Final = 13
@@ -95,7 +96,8 @@ class Totals:
 def look(context: Context, sight: Sight, depot: str | None = None) -> Glance:
     """Return the stock at a glance, of one depot of theirs or of all of them."""
     depots = among(sight, depot)
-    with context.engine.begin() as connection:
+    # Its tables are to agree: what is counted as reserved by one is taken out of it by another.
+    with one_moment(context.engine) as connection:
         zone = _zone_of(house.list_depots(connection), depots)
         now = context.clock.now().astimezone(ZoneInfo(zone))
         this_month = Month.of(now.date())

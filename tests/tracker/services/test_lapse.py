@@ -3,6 +3,7 @@
 from datetime import date, datetime, timedelta
 
 import pytest
+from sqlalchemy import event
 
 from shared.clock import StandingClock
 from tests.support.depot import BOX, OTHER, Depot, findings_of, id_of, lane_of, report
@@ -200,6 +201,19 @@ def test_lists_show_the_unit_as_free_at_once_when_a_reservation_ends(
     assert seen() == (["reserved"], [], ["reserved"], False)
     glance = look(ended.web, sight.Sight(None)).by_deal.rows
     assert dict(glance) == {"free": (0,), "reserved": (1,), "sold": (0,), "released": (0,)}
+
+
+def test_glance_tells_of_one_moment_while_a_reservation_lapses(kept: Depot) -> None:
+    lapsed: list[int] = []
+
+    def lapse_after_the_first_count(*told: object) -> None:
+        if "count(" in str(told[2]) and not lapsed:
+            lapsed.append(lapse(kept))
+
+    event.listen(kept.web.engine, "after_cursor_execute", lapse_after_the_first_count)
+    told = look(kept.web, sight.Sight(None)).by_deal.rows
+    assert lapsed == [1]
+    assert dict(told) == {"free": (1,), "reserved": (0,), "sold": (0,), "released": (0,)}
 
 
 def test_sale_asked_before_the_end_and_judged_after_an_order_leaves_it_not_short(
