@@ -15,7 +15,6 @@ from tracker.judge.fold import SETTLING
 from tracker.services import listings, sight
 from tracker.services.actor import Person
 from tracker.services.standing import standing_events
-from tracker.services.unit_view import UnitView
 from tracker.web.access import EVERY_ROLE, ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
 from tracker.web.pages.changed import settled_by
@@ -58,7 +57,7 @@ async def get_unit(  # noqa: PLR0913 - what may be asked, each an argument
     receipt = await find_told(means, person, told)
     seen = sight.sight_of(person)
     values = await to_thread.run_sync(_look, means, seen, mark, as_of, known_at)
-    values["correctable"] = set() if as_of or known_at else _correctable(person, values["view"])
+    values["correctable"] = set() if values["is_past"] else _correctable(person, values)
     return render(request, "unit/unit.html", told=receipt, as_of=as_of, known_at=known_at, **values)
 
 
@@ -96,15 +95,16 @@ def _look(
     }
 
 
-def _correctable(person: Person, view: UnitView) -> set[str]:
+def _correctable(person: Person, values: dict[str, Any]) -> set[str]:
     """Return the events that stand here and that somebody's roles let them correct."""
-    standing = standing_events(view.history)
     return {
         row["id"]
-        for row in view.history
-        if row["id"] in standing
+        for row in values["rows"]
+        if row["id"] in values["standing"]
         and row["kind"] not in SETTLING
-        and any(may_correct(person, row["kind"], at) for at in (row["depot"], view.record["depot"]))
+        and any(
+            may_correct(person, row["kind"], at) for at in (row["depot"], values["record"]["depot"])
+        )
     }
 
 
