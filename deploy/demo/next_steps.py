@@ -74,7 +74,7 @@ def _sales(context: Context, cast: TradeCast) -> Iterator[NextStep]:
         says = f"Ask {BUYERS[6]} about {box.mark}: its reservation ends on {kept['until'][:10]}."
         yield NextStep(who, says, f"/sales/deal?unit={box.mark}")
     order = show_order(context, _EVERYTHING, cast.order).order
-    left = order["outstanding"] - sum(note["count"] - note["used"] for note in order["collection"])
+    left = order["outstanding"] - sum(note["left"] for note in order["collection"])
     if left > 0:
         says = f"Release the rest of order {order['reference']}: {left} of {order['count']}."
         yield NextStep(who, says, "/orders")

@@ -55,7 +55,7 @@ def judge_release_on_order(
     found = _hinders_order(order)
     # An expired reference opens nothing any more, and holds nothing back.
     live = [note for note in order.collection if not _is_expired(note, now)]
-    unreleased = order.outstanding - sum(note.count - note.used for note in live)
+    unreleased = order.outstanding - sum(note.left for note in live)
     if event.count > unreleased:
         found.append(
             order_rules.TOO_MANY_RELEASED.finding(

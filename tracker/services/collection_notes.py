@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import fields
 from datetime import datetime
 from typing import Any
 from urllib.parse import urlencode
@@ -11,7 +10,7 @@ from urllib.parse import urlencode
 import orjson
 
 from schemas.findings import Severity
-from schemas.orders import CollectionNote, OrderRecord, load_order
+from schemas.orders import load_order
 from shared import marks as marks_of
 from shared.errors import HardstandError
 from tracker.judge.orders import hinders_note
@@ -71,8 +70,8 @@ def collection_note_by(context: Context, sight: Sight, reference: str) -> Collec
 
 
 def _paper(context: Context, view: OrderView, note: dict[str, Any]) -> CollectionPaper:
-    own = {one.name: view.order[one.name] for one in fields(OrderRecord)}
-    order, kept = load_order(orjson.dumps(own)), CollectionNote(**note)
+    order = load_order(orjson.dumps(view.order))
+    kept = next(one for one in order.collection if one.id == note["id"])
     found = hinders_note(order, kept, context.clock.now())
     against = tuple(one.message for one in found if one.severity is Severity.REFUSE)
     return CollectionPaper(
@@ -95,13 +94,18 @@ def _paper(context: Context, view: OrderView, note: dict[str, Any]) -> Collectio
 def _gone(view: OrderView, reference: str) -> Iterator[Gone]:
     """Give the units that went on a reference and were not returned, in the order they went."""
     names = {one["unit_id"]: one["mark"] or one["tag"] for one in view.order["units"]}
+    went: dict[str, datetime] = {}
     for row in view.history:
         resolved = row["resolved"]
-        if row["kind"] == "clearance" and resolved.get("reference") == reference:
-            unit = resolved["allots"]
-            if unit in names:
-                at = datetime.fromisoformat(row["effective_at"])
-                yield Gone(name=names.pop(unit) or unit, at=at)
+        if resolved.get("reference") != reference:
+            continue
+        # A unit that was returned may go again, and on another reference.
+        if unit := resolved.get("returns"):
+            went.pop(unit, None)
+        elif row["kind"] == "clearance":
+            went[resolved["allots"]] = datetime.fromisoformat(row["effective_at"])
+    for unit, at in went.items():
+        yield Gone(name=names.get(unit) or unit, at=at)
 
 
 def _issue(context: Context, view: OrderView, reference: str | None) -> Issue:

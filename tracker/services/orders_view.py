@@ -35,17 +35,18 @@ class OrderView:
     """What is shown of one order, people named; all JSON."""
 
     order: dict[str, Any]
-    """Its fields, `outstanding`, and in `units` the id and mark of each unit that went on it."""
+    """As of `list_orders`, and in `units` the id and mark of each unit that went on it."""
     history: list[dict[str, Any]]
 
 
 def list_orders(context: Context, sight: Sight, depot: str | None = None) -> list[dict[str, Any]]:
     """Return the orders of their depots, those that still wait for units first, people named.
 
-    Each has `outstanding` besides its own fields: how many units are promised and not allotted.
+    Each has `outstanding` besides its own fields: how many units are promised and not allotted; and
+    each of its notes has `left`: how often it still opens the barrier, unless it has expired.
     """
     with context.engine.begin() as connection:
-        found = orders.list_all(connection, depot, among=sight.depots)
+        found = [_as_json(one) for one in orders.list_all(connection, depot, among=sight.depots)]
         told: list[dict[str, Any]] = people.reveal(connection, found)
     return told
 
@@ -63,8 +64,7 @@ def show_order(context: Context, sight: Sight, order_id: str) -> OrderView:
             raise OrderUnknownError(order_id)
         rows = history.load(connection, [known])[known]
         shown = {
-            "order": orjson.loads(orjson.dumps(order))
-            | {"outstanding": order.outstanding, "units": _units(connection, order)},
+            "order": _as_json(order) | {"units": _units(connection, order)},
             "history": [show_row(row) for row in rows],
         }
         told: dict[str, Any] = people.reveal(connection, shown)
@@ -81,6 +81,13 @@ def described(wanted: dict[str, Any]) -> str:
     said += [" or ".join(wanted["conditions"])] if wanted.get("conditions") else []
     said += [str(wanted[name]) for name in ("colour", "provenance") if wanted.get(name)]
     return ", ".join(said)
+
+
+def _as_json(order: OrderRecord) -> dict[str, Any]:
+    shown: dict[str, Any] = orjson.loads(orjson.dumps(order)) | {"outstanding": order.outstanding}
+    for note, kept in zip(shown["collection"], order.collection, strict=True):
+        note["left"] = kept.left
+    return shown
 
 
 def _find(connection: Connection, order_id: str) -> UUID:

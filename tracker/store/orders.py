@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from datetime import datetime
-from typing import Any, NamedTuple
+from typing import NamedTuple
 from uuid import UUID
 
-from sqlalchemy import Connection, delete, select
+from sqlalchemy import Connection, String, cast, delete, select
 
 from schemas.orders import OrderRecord, dump_order, load_order
 from tracker.store import statements
@@ -122,17 +122,16 @@ def remove(connection: Connection, order_ids: Collection[UUID]) -> None:
 
 def list_all(
     connection: Connection, depot: str | None = None, *, among: Collection[str] | None = None
-) -> list[dict[str, Any]]:
-    """Return orders as JSON with what is `outstanding`, those that wait for units first."""
-    query = select(ORDERS.c.body, ORDERS.c.outstanding).order_by(
+) -> list[OrderRecord]:
+    """Return orders, those that wait for units first."""
+    query = select(cast(ORDERS.c.body, String).label("body")).order_by(
         ORDERS.c.outstanding == 0, ORDERS.c.order_id.desc()
     )
     if depot is not None:
         query = query.where(ORDERS.c.depot == depot)
     if among is not None:
         query = query.where(ORDERS.c.depot.in_(list(among)))
-    found = connection.execute(query.limit(500))
-    return [row.body | {"outstanding": row.outstanding} for row in found]
+    return [load_order(row.body) for row in connection.execute(query.limit(500))]
 
 
 def count_free(

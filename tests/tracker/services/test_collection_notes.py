@@ -72,6 +72,32 @@ def test_what_was_collected_stands_on_it_until_it_is_returned(released: Depot) -
     assert (note(released).gone, note(released).left) == ((), 2)
 
 
+def test_unit_that_was_returned_stands_on_the_reference_it_went_on_at_last(
+    released: Depot, clock: StandingClock
+) -> None:
+    released.record(report("cancellation", None, cancels=id_of(GIVEN), reason="another lorry"))
+    other = report("release", None, order=id_of(ORDERED), count=1, reference="COLLECT-72")
+    one = report("release", None, order=id_of(ORDERED), count=1, reference="COLLECT-73")
+    released.record(other, one)
+
+    def went(reference: str) -> list[tuple[str, datetime]]:
+        paper = collection_note_by(released.web, ALL, reference)
+        return [(gone.name, gone.at) for gone in paper.gone]
+
+    first = report("clearance", BOX, reference="COLLECT-72")
+    for told in (first, report("cancellation", BOX, cancels=id_of(first), reason="broke down")):
+        released.record(told)
+    clock.move(timedelta(hours=3))
+    released.record(report("clearance", BOX, reference="COLLECT-73"))
+    assert went("COLLECT-72") == []
+    assert went("COLLECT-73") == [(BOX, clock.now())]
+    second = report("clearance", OTHER, reference="COLLECT-72")
+    released.record(second, report("cancellation", OTHER, cancels=id_of(second), reason="again"))
+    clock.move(timedelta(hours=1))
+    released.record(report("clearance", OTHER, reference="COLLECT-72"))
+    assert went("COLLECT-72") == [(OTHER, clock.now())]
+
+
 def test_note_that_opens_nothing_says_why_and_leads_to_the_orders(
     released: Depot, clock: StandingClock
 ) -> None:

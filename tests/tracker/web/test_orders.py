@@ -41,7 +41,14 @@ def test_release_note_of_a_reference_is_a_pdf_for_those_who_see_the_order(
     yard.record(given)
     seller = site.person("NORTH:sales")
     path = f"/api/orders/{north}/collection/{id_of(given)}.pdf"
-    assert path in seller.get("/orders").text
+    page = seller.get("/orders").text
+    assert path in page
+    # To pass the reference on, and to give another: each offers what is left.
+    assert (
+        page.count('name="count:int" inputmode="numeric" pattern="\\d+" maxlength="3" value="1"')
+        == 2
+    )
+    assert [one["left"] for one in seller.get("/api/orders").json()[0]["collection"]] == [1]
     answer = seller.get(path)
     assert (answer.status_code, answer.headers["content-type"]) == (200, "application/pdf")
     assert answer.headers["cache-control"] == "no-store"

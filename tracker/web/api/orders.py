@@ -28,7 +28,8 @@ def get_orders(
 ) -> list[dict[str, Any]]:
     """Return the orders of one's depots, those that still wait for units first, at most 500.
 
-    `outstanding` is how many units are promised and not yet allotted.
+    `outstanding` is how many units are promised and not yet allotted; `left` of a collection
+    reference, how often it still opens the barrier unless it has expired.
     """
     return list_orders(means.context, sight_of(actor), depot)
 
