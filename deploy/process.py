@@ -25,6 +25,7 @@ from tracker.store.engine import make_engine
 from tracker.web.app import create_app
 from tracker.web.waiting import VerdictWaiter
 from workers.app import DRAIN_QUEUE, SLOW_QUEUE, create_celery
+from workers.means import spare_the_collector
 from workers.watch import Watch
 
 
@@ -80,6 +81,7 @@ def run_web(settings: Settings) -> None:
         timeout_graceful_shutdown=10,
     )
     server = WebServer(config, app.state.means.waiter)
+    spare_the_collector()
     try:
         with contextlib.suppress(KeyboardInterrupt):
             server.run()

@@ -71,8 +71,7 @@ def accept(context: Context, bodies: Sequence[bytes], *, bulk: bool = False) -> 
         received_at = context.clock.now()
         parcels = _first_of_each(one.parcel for one in read if isinstance(one, _Read))
         new = intake.accept(connection, parcels, received_at) if parcels else set()
-        asked = [one.parcel.event_id for one in read if isinstance(one, _Read)]
-        known = intake.find_known(connection, asked)
+        known = _known(connection, parcels, new)
         receipts = _answer_all(connection, bodies, read, new, known)
     _log(receipts, len(new), received_at)
     context.announcer.announce(sorted({one.lane for one in parcels if one.event_id in new}))
@@ -105,6 +104,19 @@ def _first_of_each(parcels: Iterable[Parcel]) -> list[Parcel]:
     for parcel in parcels:
         first.setdefault(parcel.event_id, parcel)
     return list(first.values())
+
+
+def _known(
+    connection: Connection, parcels: Sequence[Parcel], new: set[UUID]
+) -> dict[UUID, KnownEvent]:
+    """Return what is known of each event; those that are new wait, and nothing else is known."""
+    waiting = {
+        one.event_id: KnownEvent(one.event_id, one.digest, "waiting")
+        for one in parcels
+        if one.event_id in new
+    }
+    before = [one.event_id for one in parcels if one.event_id not in new]
+    return waiting | intake.find_known(connection, before)
 
 
 def _answer_all(

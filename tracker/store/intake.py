@@ -71,6 +71,8 @@ def accept(connection: Connection, parcels: Sequence[Parcel], received_at: datet
 
 def find_known(connection: Connection, event_ids: Collection[UUID]) -> dict[UUID, KnownEvent]:
     """Return what is known of each event: its verdict, or that it waits."""
+    if not event_ids:
+        return {}
     found = statements.rows(connection, "find_known", event_ids=list(event_ids))
     known: dict[UUID, KnownEvent] = {}
     for row in found:
