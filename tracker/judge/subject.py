@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from typing import Final
 from uuid import UUID
 
 from schemas.events.base import Event
@@ -10,6 +11,9 @@ from schemas.events.gate import Clearance
 from schemas.events.settling import Answer, Correction
 from schemas.events.workshop import Marking
 from shared import marks
+
+_LEANING: Final = frozenset({"answer", "correction", "passing-on", "release", "cancellation"})
+"""The kinds that may name another event, a question or a reference by which they are gathered."""
 
 
 def subject_of(event: Event) -> str:
@@ -54,6 +58,24 @@ def reference_of(event: Event) -> str | None:
             return reference_subject(event.reference)
         case _:
             return None
+
+
+def leans_on(event: Event) -> UUID | str | None:
+    """Return the event, question or reference without which an event means nothing.
+
+    An event that was handed in after it must not be judged before it.
+    """
+    if event.kind not in _LEANING:
+        return None  # asked of every event that is handed in: a kind is found faster than a class
+    match event:
+        case Answer():
+            return event.question
+        case Correction():
+            return event.corrects
+        case PassingOn():
+            return reference_of(event)
+        case _:
+            return order_of(event)
 
 
 def order_of(event: Event) -> UUID | None:

@@ -15,13 +15,11 @@ from schemas.events.base import Decision, Fact
 from schemas.findings import Finding
 from schemas.verdicts import Outcome, Receipt, Verdict
 from shared.errors import HardstandError
-from tracker.judge.subject import subject_of
-from tracker.services import reading
+from tracker.services import gathering, reading
 from tracker.services.context import Context
 from tracker.services.reading import EventUnreadableError
 from tracker.store import intake
 from tracker.store.intake import KnownEvent, Parcel
-from tracker.store.lanes import lane_of, lane_of_files
 
 log = structlog.get_logger()
 
@@ -46,7 +44,8 @@ class TooManyEventsError(HardstandError):
 @dataclass(frozen=True, slots=True)
 class _Read:
     event: Fact | Decision
-    parcel: Parcel
+    text: str
+    digest: bytes
 
 
 def accept(context: Context, bodies: Sequence[bytes], *, bulk: bool = False) -> list[Receipt]:
@@ -66,10 +65,11 @@ def accept(context: Context, bodies: Sequence[bytes], *, bulk: bool = False) -> 
     """
     if len(bodies) > MOST_AT_ONCE:
         raise TooManyEventsError(len(bodies))
-    read = [_read(context, body, bulk=bulk) for body in bodies]
+    read = [_read(context, body) for body in bodies]
+    readable = [one for one in read if isinstance(one, _Read)]
     with context.engine.begin() as connection:
         received_at = context.clock.now()
-        parcels = _first_of_each(one.parcel for one in read if isinstance(one, _Read))
+        parcels = _first_of_each(_parcels(connection, context, readable, bulk=bulk))
         new = intake.accept(connection, parcels, received_at) if parcels else set()
         known = _known(connection, parcels, new)
         receipts = _answer_all(connection, bodies, read, new, known)
@@ -86,16 +86,24 @@ def _log(receipts: Sequence[Receipt], new: int, received_at: datetime) -> None:
     )
 
 
-def _read(context: Context, body: bytes, *, bulk: bool) -> _Read | EventUnreadableError:
+def _read(context: Context, body: bytes) -> _Read | EventUnreadableError:
     try:
         event = reading.read_event(body)
     except EventUnreadableError as fault:
         return fault
-    text, subject = reading.canonical(event), subject_of(event)
-    lanes = context.settings.lanes
-    lane = lane_of_files(lanes) if bulk else lane_of(subject, context.settings.lane_buckets, lanes)
-    digest = reading.digest_of(context.secret, text)
-    return _Read(event, Parcel(event.id, subject, lane, digest, text))
+    text = reading.canonical(event)
+    return _Read(event, text, reading.digest_of(context.secret, text))
+
+
+def _parcels(
+    connection: Connection, context: Context, read: Sequence[_Read], *, bulk: bool
+) -> list[Parcel]:
+    events = [one.event for one in read]
+    places = gathering.places_of(connection, context.settings, events, bulk=bulk)
+    return [
+        Parcel(one.event.id, place.subject, place.lane, one.digest, one.text)
+        for one, place in zip(read, places, strict=True)
+    ]
 
 
 def _first_of_each(parcels: Iterable[Parcel]) -> list[Parcel]:
@@ -131,17 +139,17 @@ def _answer_all(
         if isinstance(one, EventUnreadableError):
             receipts.append(_keep_unreadable(connection, body, one))
             continue
-        event_id = one.parcel.event_id
+        event_id = one.event.id
         again = event_id not in told
         told.discard(event_id)
-        receipts.append(_answer(one.parcel, known[event_id], again=again))
+        receipts.append(_answer(one, known[event_id], again=again))
     return receipts
 
 
-def _answer(parcel: Parcel, known: KnownEvent, *, again: bool) -> Receipt:
-    if known.digest != parcel.digest:
+def _answer(read: _Read, known: KnownEvent, *, again: bool) -> Receipt:
+    if known.digest != read.digest:
         return Receipt(
-            id=parcel.event_id,
+            id=known.event_id,
             state="conflict",
             accepted=False,
             again=True,
@@ -150,7 +158,7 @@ def _answer(parcel: Parcel, known: KnownEvent, *, again: bool) -> Receipt:
         )
     verdict = verdict_of(known)
     state: Any = known.outcome
-    return Receipt(id=parcel.event_id, state=state, accepted=True, again=again, verdict=verdict)
+    return Receipt(id=known.event_id, state=state, accepted=True, again=again, verdict=verdict)
 
 
 def _keep_unreadable(connection: Connection, body: bytes, fault: EventUnreadableError) -> Receipt:

@@ -12,10 +12,11 @@ from sqlalchemy import Connection
 from schemas.events.base import Decision, Fact
 from schemas.events.settling import Answer, Correction
 from schemas.events.union import DECISIONS
+from tracker.judge.fold import SETTLING
 from tracker.judge.subject import order_of, subjects_of
 from tracker.services.actor import Actor, Machine, Role
 from tracker.services.sight import Sight, sight_of
-from tracker.store import history, marks, orders, questions, receipts, records
+from tracker.store import history, intake, marks, orders, questions, receipts, records
 from tracker.store.history import Recorded
 
 _ALL: Final = frozenset(Role)
@@ -52,7 +53,8 @@ class _Places(NamedTuple):
     of_question: dict[UUID, str | None]
     of_event: dict[UUID, str | None]
     of_order: dict[UUID, str]
-    recorded: dict[UUID, Recorded]
+    reported: dict[UUID, Recorded]
+    """What the corrected events are: recorded, waiting, or in the same list."""
 
 
 def find_refusals(
@@ -65,7 +67,7 @@ def find_refusals(
     """
     listed = list(events)
     sight = sight_of(actor)
-    places = _find_places(connection, [one for one in listed if isinstance(one, Decision)])
+    places = _find_places(connection, listed)
     return [_refusal(actor, sight, event, places) for event in listed]
 
 
@@ -95,12 +97,17 @@ def _deciders(event: Decision, places: _Places) -> frozenset[Role]:
     """Return whose a decision is; a correction belongs to those whose the corrected event was."""
     if not isinstance(event, Correction):
         return DECIDERS.get(event.kind, _UNLISTED)
-    corrected = places.recorded.get(event.corrects)
+    corrected = places.reported.get(event.corrects)
     return _UNLISTED if corrected is None else correctors_of(corrected.kind)
 
 
 def correctors_of(kind: str) -> frozenset[Role]:
-    """Return who may correct an event of a kind: a fact anybody, a decision those whose it is."""
+    """Return who may correct an event of a kind: a fact anybody, a decision those whose it is.
+
+    What settles another event is corrected by none; only a manager may ask, and is told so.
+    """
+    if kind in SETTLING:
+        return _UNLISTED
     return DECIDERS.get(kind, _UNLISTED) if kind in DECISIONS else _ALL
 
 
@@ -112,8 +119,8 @@ def _is_within_sight(sight: Sight, event: Decision, places: _Places) -> bool:
                 [places.of_question[event.question]] if event.question in places.of_question else []
             )
         case Correction():
-            recorded = places.recorded.get(event.corrects)
-            if recorded is None or sight.reaches(recorded.depot):
+            reported = places.reported.get(event.corrects)
+            if reported is None or sight.reaches(reported.depot):
                 return True
             at = [places.of_event.get(event.corrects)]
         case _:
@@ -124,7 +131,8 @@ def _is_within_sight(sight: Sight, event: Decision, places: _Places) -> bool:
     return all(map(sight.reaches, at))
 
 
-def _find_places(connection: Connection, decisions: list[Decision]) -> _Places:
+def _find_places(connection: Connection, events: list[Fact | Decision]) -> _Places:
+    decisions = [one for one in events if isinstance(one, Decision)]
     named = {subject for event in decisions for subject in subjects_of(event)}
     asked = {event.question for event in decisions if isinstance(event, Answer)}
     corrected = {event.corrects for event in decisions if isinstance(event, Correction)}
@@ -147,5 +155,14 @@ def _find_places(connection: Connection, decisions: list[Decision]) -> _Places:
             for one in ordered
             if (depot := of_order.get(one) or of_order.get(streams.get(one, one)))
         },
-        recorded=history.find_recorded(connection, corrected),
+        reported=_find_reported(connection, events, corrected),
     )
+
+
+def _find_reported(
+    connection: Connection, events: list[Fact | Decision], ids: set[UUID]
+) -> dict[UUID, Recorded]:
+    """Return what each of some events is. What is kept of an id counts before what is sent now."""
+    listed = {one.id: Recorded(one.kind, one.depot) for one in events if one.id in ids}
+    waiting = intake.find_reported(connection, ids)
+    return listed | waiting | history.find_recorded(connection, ids)

@@ -122,7 +122,7 @@ def load(connection: Connection, stream_ids: Collection[UUID]) -> dict[UUID, lis
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """Which kind a recorded event is, and which depot reported it."""
+    """Which kind an event is, and which depot reported it."""
 
     kind: str
     depot: str

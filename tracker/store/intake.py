@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID
 
 import orjson
@@ -13,6 +13,7 @@ from sqlalchemy import Connection, Text, cast, func, literal, or_, select, updat
 from sqlalchemy.dialects.postgresql import insert as upsert
 
 from tracker.store import lanes, statements
+from tracker.store.history import Recorded
 from tracker.store.tables import INTAKE, UNREADABLE
 
 
@@ -51,6 +52,13 @@ class KnownEvent:
     findings: list[dict[str, Any]] | None = None
 
 
+class Gathered(NamedTuple):
+    """What the stream of something named is called, and the lane where it waits, if it does."""
+
+    subject: str
+    lane: int | None
+
+
 def accept(connection: Connection, parcels: Sequence[Parcel], received_at: datetime) -> set[UUID]:
     """Insert parcels in one statement; return the ids that are new.
 
@@ -79,6 +87,14 @@ def find_known(connection: Connection, event_ids: Collection[UUID]) -> dict[UUID
         # A held event has a receipt and an intake row; the receipt, first, says more.
         known.setdefault(row.event_id, KnownEvent(*row))
     return known
+
+
+def find_gathered(
+    connection: Connection, ids: Collection[UUID], references: Collection[str]
+) -> dict[str, Gathered]:
+    """Return by what events, questions and references are gathered, of those that are known."""
+    found = statements.rows(connection, "find_gathered", ids=list(ids), references=list(references))
+    return {row.name: Gathered(row.subject, row.lane) for row in found}
 
 
 def claim(connection: Connection, lane: int, size: int) -> list[Waiting]:
@@ -161,6 +177,15 @@ def find_depot(connection: Connection, event_id: UUID) -> str | None:
     """Return the depot that reported an event which waits or is held, None for any other."""
     depot = INTAKE.c.body["depot"].as_string()
     return connection.execute(select(depot).where(INTAKE.c.event_id == event_id)).scalar()
+
+
+def find_reported(connection: Connection, event_ids: Collection[UUID]) -> dict[UUID, Recorded]:
+    """Return of which kind each event is that waits or is held, and which depot reported it."""
+    if not event_ids:
+        return {}
+    kind, depot = (INTAKE.c.body[name].as_string() for name in ("kind", "depot"))
+    asked = select(INTAKE.c.event_id, kind, depot).where(INTAKE.c.event_id.in_(list(event_ids)))
+    return {row[0]: Recorded(row[1], row[2]) for row in connection.execute(asked)}
 
 
 def list_apart(connection: Connection, unit_id: UUID) -> list[dict[str, Any]]:

@@ -1,10 +1,14 @@
+from uuid import UUID
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from schemas.events.union import KINDS
 from tests.support.events import make_event, make_mark
 from tracker.judge.fold import FOLDERS
 from tracker.judge.subject import (
+    leans_on,
     other_subject_of,
     subject_of,
     subject_of_mark,
@@ -53,6 +57,15 @@ def test_settling_event_is_gathered_by_what_it_settles() -> None:
     assert subject_of(answer) == "00000000-0000-0000-0000-000000000007"
     assert subject_of(correction) == "00000000-0000-0000-0000-000000000007"
     assert subjects_of(answer) == []
+
+
+def test_event_leans_on_what_it_names_by_id_or_by_reference() -> None:
+    named = UUID("00000000-0000-0000-0000-000000000007")
+    leaning = {kind: on for kind in KINDS if (on := leans_on(make_event(kind))) is not None}
+    assert leaning == {"answer": named, "correction": named, "passing-on": "@COLLECT1"}
+    for mark in (MARK, None):
+        assert leans_on(make_event("release", mark=mark, order=str(named))) == named
+    assert leans_on(make_event("cancellation", mark=None, cancels=str(named))) == named
 
 
 def test_second_mark_of_an_event_is_found() -> None:

@@ -216,3 +216,35 @@ def test_notice_given_from_afar_opens_nobodys_history(moved: Site) -> None:
     moved.depot.record(notice)
     seen = moved.person("NORTH:manager").get(f"/api/units/{BOX}").json()["history"]
     assert "sale" not in {one["kind"] for one in seen}
+
+
+def test_clerk_puts_right_what_still_waits_and_sends_both_at_once(site: Site) -> None:
+    gate = site.person("NORTH:gate")
+    there, here = report("gate-in", slot="A1-1"), report("gate-in", OTHER, slot="A1-2")
+    post(gate, there)
+    rights = [
+        report("correction", None, corrects=id_of(one), changes={"slot": "B1-1"})
+        for one in (there, here)
+    ]
+    answers = post(gate, here, *rights).json()
+    assert [one["state"] for one in answers] == ["waiting"] * 3
+    site.depot.drain_all()
+    assert {site.depot.show(mark).record["slot"] for mark in (BOX, OTHER)} == {"B1-1"}
+
+
+def test_correction_of_what_waits_is_for_those_whose_it_is(site: Site) -> None:
+    site.depot.record(report("gate-in"))
+    sold = report("sale")
+    site.depot.send(sold)
+    gate = site.person("NORTH:gate")
+    fake = report("gate-in", OTHER, id=id_of(sold))
+    undone = report("correction", None, corrects=id_of(sold), withdrawn=True)
+    answers = post(gate, fake, undone).json()
+    assert [one["state"] for one in answers] == ["conflict", "rejected"]
+    stranger = site.person("SOUTH:gate", name="bea")
+    arrived = report("gate-in", OTHER)
+    site.depot.send(arrived)
+    abroad = report(
+        "correction", None, depot="SOUTH", corrects=id_of(arrived), changes={"slot": "B1-1"}
+    )
+    assert post(stranger, abroad).status_code == 403
