@@ -113,6 +113,7 @@ def test_labels_are_taken_off_in_the_workshop_with_the_caution_of_the_air(
     expect(job).to_contain_text("Labels to take off: METHYL BROMIDE, air it first")
     job.locator("a").click()
     expect(page.locator(".caution", has_text="Air it first")).to_be_visible()
+    page.wait_for_load_state()  # what is kept on the device is kept by the script
     page.click("text=They are off")
     expect(page.locator("#entries .entry-state")).to_have_text("recorded")
     expect(page.locator("text=Take the labels off")).to_have_count(0)
@@ -173,6 +174,23 @@ def test_mending_takes_the_damage_that_is_ticked(phone: Device, live: LiveSite) 
     page.get_by_role("button", name="Mended", exact=True).click()
     expect(page.locator(".tick", has_text="Floor: holed")).to_have_count(0)
     assert [one["component"] for one in live.depot.show(BOX).record["damages"]] == ["paint"]
+    # Of one damage alone there is nothing to choose.
+    expect(page.locator("input[name='damages:list']")).to_be_checked()
+
+
+def test_former_owners_marks_come_off_with_a_photo(phone: Device, live: LiveSite) -> None:
+    bought = {"owner": "Northquay Boxes", "previous_owner": "Farline Leasing"}
+    proof = {"title_evidence": "sale note 2026-120", "title_passed_on": "2026-03-01"}
+    live.depot.record(report("gate-in"), report("acquisition", **bought, **proof))
+    page = phone.sign_in("NORTH:manager", to=f"/sales/deal?unit={BOX}")
+    condition = page.locator(".conditions li", has_text="No other owner's marks are on it")
+    condition.get_by_role("link", name="Report it once it is done").click()
+    expect(page.locator("#marks")).to_contain_text("It still bears the marks of Farline Leasing")
+    photograph(page, "#marks-photo")
+    page.get_by_role("button", name="The marks are off").click()
+    expect(page.locator("#marks")).to_have_count(0)
+    assert live.depot.show(BOX).record["previous_owner"] is None
+    assert len(live.depot.show(BOX).history[-1]["event"]["photos"]) == 1
 
 
 def photograph(page: Page, field: str) -> None:

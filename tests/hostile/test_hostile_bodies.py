@@ -194,6 +194,7 @@ FORMS = {
     "long number": "masses.tare_kg:int=" + "9" * 5000,
     "no UTF-8": "mark=%FF%FE",
     "NUL": "mark=%00",
+    "repair of nothing": "kind=repair&depot=NORTH&mark=%00&photos.x=1",
     "no fields": "",
     "two thousand fields": "&".join(f"a{number}=1" for number in range(2000)),
 }

@@ -37,6 +37,16 @@ class KindNotOfFormError(BadRequestError):
 
 
 @dataclass(frozen=True, slots=True)
+class Filled:
+    """What a form reports, its photos kept; nothing of it is handed in yet."""
+
+    event: dict[str, Any]
+    form: str
+    """Which form it was: what makes the event's id."""
+    photos_say: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Handed:
     """What a form handed in, and what became of it within some seconds."""
 
@@ -61,14 +71,17 @@ async def answer_form(
         KindNotOfFormError: the form reports something else.
         NotAPictureError, PictureTooLargeError, ...: a photo cannot be taken; nothing is reported.
     """
-    handed = await _hand_in(request, means, person, kinds)
-    status = 403 if handed.receipt.state == "rejected" else 200
-    return render(request, "capture/told.html", status=status, handed=handed, back=back)
+    filled = await read_form(request, means, person, kinds)
+    return await hand_in_form(request, means, person, filled, back=back)
 
 
-async def _hand_in(
+async def read_form(
     request: Request, means: WebMeans, person: Person, kinds: Collection[str]
-) -> Handed:
+) -> Filled:
+    """Return what the form of a request reports; arguments and errors are those of `answer_form`.
+
+    For a page that looks at it before it is handed in.
+    """
     async with request.form() as form:
         sent = form.multi_items()
         event = read_fields(
@@ -80,9 +93,19 @@ async def _hand_in(
         for name, one in sent:
             if isinstance(one, UploadFile) and one.size:
                 says += await _keep(means, person, event, name, await one.read())
-    sign(means, person, event, event.pop("form", ""))
+    return Filled(event, str(event.pop("form", "")), tuple(says))
+
+
+async def hand_in_form(
+    request: Request, means: WebMeans, person: Person, filled: Filled, *, back: str
+) -> HTMLResponse:
+    """Hand in what a form reports, and return the page that tells what became of it."""
+    event = dict(filled.event)
+    sign(means, person, event, filled.form)
     receipt = await hand_in(means, person, orjson.dumps(event))
-    return Handed(event, receipt, tuple(says))
+    handed = Handed(event, receipt, filled.photos_say)
+    status = 403 if receipt.state == "rejected" else 200
+    return render(request, "capture/told.html", status=status, handed=handed, back=back)
 
 
 async def _keep(

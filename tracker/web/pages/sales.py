@@ -14,7 +14,7 @@ from schemas.events.deal import CustomsStatus, IntendedUse
 from shared import cautions
 from shared.ids import new_id
 from tracker.services import deal_view, listings, sight
-from tracker.services.actor import Role
+from tracker.services.actor import Person, Role
 from tracker.web.access import ThePerson, needs
 from tracker.web.api.stock import After, key_after, read_key
 from tracker.web.means import TheMeans, WebMeans
@@ -22,6 +22,7 @@ from tracker.web.pages.deciding import Decided, decide, find_told, go_on
 from tracker.web.pages.page import render
 from tracker.web.pages.stock import PAGE_SIZE, seen_depots
 from tracker.web.pages.stock_search import TheSearch, choices
+from tracker.web.pages.workshop import may_work
 
 router = APIRouter(prefix="/sales", include_in_schema=False)
 
@@ -37,6 +38,14 @@ _KINDS: Final = (
     "acquisition",
     "delivery",
 )
+_REPORTED_AT_WORKSHOP: Final = {
+    "release.work-unfinished": "",
+    "release.masses-to-repaint": "#paint",
+    "release.to-weigh": "#weigh",
+    "release.previous-marks": "#marks",
+    "release.labels-on": "#labels",
+}
+"""What ends a hindrance to releasing, by where on the workshop's page of a unit it is reported."""
 _STANDS: Final = ("free", "reserved", "sold", "released")
 
 _Name = Annotated[str, Query(max_length=80, pattern=r"^[^\x00]+$")]
@@ -98,7 +107,7 @@ async def get_deal(
 ) -> HTMLResponse:
     """Show how far a deal has come, what may be done next, and what still stands against it."""
     receipt = await find_told(means, person, told)
-    values = await to_thread.run_sync(_look, means, sight.sight_of(person), unit, use)
+    values = await to_thread.run_sync(_look, means, person, unit, use)
     return render(request, "sales/deal.html", told=receipt, decided=None, said={}, **values)
 
 
@@ -126,7 +135,7 @@ async def post_deal(
     )
     if decided.goes_on:
         return go_on(decided, f"/sales/deal?{urlencode({'unit': unit})}")
-    values = await to_thread.run_sync(_look, means, seen, unit, use)
+    values = await to_thread.run_sync(_look, means, person, unit, use)
     return render(
         request, "sales/deal.html", status=decided.status, told=None, decided=decided,
         said=_as_typed(decided), **values,
@@ -137,8 +146,9 @@ def _find(means: WebMeans, seen: sight.Sight, unit: str, use: IntendedUse) -> de
     return deal_view.show_deal(means.context, seen, unit, use=use.value)
 
 
-def _look(means: WebMeans, seen: sight.Sight, unit: str, use: IntendedUse) -> dict[str, Any]:
-    deal = _find(means, seen, unit, use)
+def _look(means: WebMeans, person: Person, unit: str, use: IntendedUse) -> dict[str, Any]:
+    deal = _find(means, sight.sight_of(person), unit, use)
+    is_theirs = may_work(person, deal.record)
     return {
         "deal": deal,
         "record": deal.record,
@@ -151,6 +161,7 @@ def _look(means: WebMeans, seen: sight.Sight, unit: str, use: IntendedUse) -> di
         "now": means.context.clock.now(),
         "house": means.context.settings,
         "works": listings.work_names(means.context),
+        "at_workshop": _REPORTED_AT_WORKSHOP if is_theirs else {},
     }
 
 

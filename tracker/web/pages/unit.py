@@ -21,6 +21,7 @@ from tracker.web.pages.changed import settled_by
 from tracker.web.pages.corrections import may_correct
 from tracker.web.pages.deciding import find_told
 from tracker.web.pages.page import render
+from tracker.web.pages.workshop import may_work
 from tracker.web.request_errors import BadRequestError
 
 router = APIRouter(include_in_schema=False)
@@ -57,6 +58,7 @@ async def get_unit(  # noqa: PLR0913 - what may be asked, each an argument
     receipt = await find_told(means, person, told)
     seen = sight.sight_of(person)
     values = await to_thread.run_sync(_look, means, seen, mark, as_of, known_at)
+    values["works_here"] = not values["is_past"] and may_work(person, values["record"])
     values["correctable"] = set() if values["is_past"] else _correctable(person, values)
     return render(request, "unit/unit.html", told=receipt, as_of=as_of, known_at=known_at, **values)
 
