@@ -1,4 +1,4 @@
-"""Run the whole table on servers of its own: `hardstand faults`."""
+"""Run the whole table on servers of its own: `hardstand bench faults`."""
 
 from __future__ import annotations
 

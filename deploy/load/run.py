@@ -1,4 +1,4 @@
-"""Run a load against the whole stack on servers of its own: `hardstand load`."""
+"""Run a load against the whole stack on servers of its own: `hardstand bench load`."""
 
 from __future__ import annotations
 
