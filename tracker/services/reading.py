@@ -78,6 +78,8 @@ def _describe_one(error: Any) -> str:  # noqa: ANN401 - pydantic's ErrorDetails
             return f"{where}: no such field"
         case "missing":
             return f"{where}: is missing"
+        case "int_type" | "int_parsing" | "int_from_float":
+            return f"{where}: should be a whole number, without a comma or a dot"
         case "json_invalid":
             return f"it is no JSON: {_shown(str(error['ctx']['error']))}"
         case _:

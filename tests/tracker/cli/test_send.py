@@ -67,7 +67,7 @@ def test_send_bad_lines_are_answered_by_line_and_field_and_the_others_go_on(
     assert [one["line"] for one in told] == [1, 2, 3, 4, 5, 6]
     assert told[1]["error"].startswith("it is no JSON")
     assert told[2]["error"].startswith("kind: 'teleport' is unknown")
-    assert "masses.gross_kg: Input should be a valid integer" in told[3]["error"]
+    assert "masses.gross_kg: should be a whole number" in told[3]["error"]
     assert "mood: no such field" in told[3]["error"]
     assert [finding["id"] for finding in told[4]["findings"]] == ["mark.shape"]
     held = shell.ask("held")

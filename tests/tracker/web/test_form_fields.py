@@ -1,5 +1,7 @@
 """What a form's fields say as an event; the page's own reading is tried in tests/browser."""
 
+import pytest
+
 from tracker.web.pages.form_fields import read_fields
 
 
@@ -29,17 +31,42 @@ def test_number_that_is_none_stays_text_for_the_reader_to_refuse() -> None:
     assert read_fields([("masses.tare_kg:int", "22x0")]) == {"masses": {"tare_kg": "22x0"}}
 
 
+@pytest.mark.parametrize("typed", ["3,5", "3.5", "1,200", "1 200"])
+def test_only_a_mass_may_have_its_thousands_apart(typed: str) -> None:
+    said = read_fields([("damages.0.measured_mm:int", typed), ("damages.0.count:int", "12")])
+    assert said == {"damages": [{"measured_mm": typed, "count": 12}]}
+
+
+@pytest.mark.parametrize(
+    ("typed", "read"),
+    [
+        ("30 480", 30480),
+        ("30\u202f480", 30480),
+        ("30.480", 30480),
+        ("1'030'480", 1030480),
+        ("30480", 30480),
+        ("22,3", "22,3"),
+        ("2230.5", "2230.5"),
+        ("2,2300", "2,2300"),
+        ("1.030,480", "1.030,480"),
+        ("30\n480", 30480),
+    ],
+)
+def test_thousands_are_apart_by_one_sign_and_in_threes(typed: str, read: int | str) -> None:
+    assert read_fields([("masses.gross_kg:int", typed)]) == {"masses": {"gross_kg": read}}
+
+
 def test_items_stand_in_the_order_of_their_numbers_and_unfilled_ones_go() -> None:
     said = read_fields(
         [
-            ("!damages", "component"),
-            ("damages.10.component", "floor"),
-            ("damages.2.component", "paint"),
-            ("damages.3.kind", "bent"),
+            ("!lines", "what"),
+            ("lines.10.what", "ramp"),
+            ("lines.2.what", "vents"),
+            ("lines.3.count:int", "1"),
         ]
     )
-    assert said == {"damages": [{"component": "paint"}, {"component": "floor"}]}
+    assert said == {"lines": [{"what": "vents"}, {"what": "ramp"}]}
 
 
 def test_list_of_which_nothing_was_filled_in_is_left_out() -> None:
-    assert read_fields([("!damages", "component"), ("damages.0.kind", "bent")]) == {}
+    assert read_fields([("!lines", "what"), ("lines.0.count:int", "1")]) == {}

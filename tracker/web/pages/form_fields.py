@@ -2,8 +2,8 @@
 
 A field is named by its path and, unless it is text, its type: `mark`, `masses.tare_kg:int`,
 `gas.entered:bool`, `photos:list`, `damages.0.kind`. A part of digits counts the items of a list.
-What is left empty is left out. `!damages` with the value `kind` says that an item of that list
-without a kind was not filled in, whatever else stands in it.
+What is left empty is left out. `!lines` with the value `what` says that an item of that list
+without a `what` was not filled in, whatever else stands in it.
 """
 
 from __future__ import annotations
@@ -17,7 +17,8 @@ from tracker.web.request_errors import BadRequestError
 _NEEDS: Final = "!"
 _DEEPEST: Final = 8
 _LONGEST_NUMBER: Final = 18
-_GROUPED: Final = re.compile(r"[\s.,'\u2009\u202f]")
+_MASS: Final = re.compile(r"_(kg|lb|n)$")
+_GROUPED: Final = re.compile(r"[0-9]{1,3}([\s.,'\u2019])[0-9]{3}(\1[0-9]{3})*")
 
 
 class FieldNamesError(BadRequestError):
@@ -34,8 +35,9 @@ class FieldNamesError(BadRequestError):
 def read_fields(pairs: Iterable[tuple[str, str]]) -> dict[str, Any]:
     """Return what a form says, nested as its names tell; empty fields and lists are left out.
 
-    A whole number may be grouped (`2,230`). One that is none stays text, for the reader of events
-    to refuse by its name.
+    A mass (`..._kg`, `..._lb`, `..._n`) may have its thousands apart (`2,230`); elsewhere a comma
+    or a dot can only be meant as a decimal sign. What is no whole number stays text, for the reader
+    of events to refuse by its name.
     """
     said: dict[str, Any] = {}
     needs: dict[str, str] = {}
@@ -67,13 +69,15 @@ def _put(said: dict[str, Any], name: str, value: str) -> None:
             raise FieldNamesError
         listed.append(value)
     else:
-        at[last] = _typed(value, kind)
+        at[last] = _typed(last, value, kind)
 
 
-def _typed(value: str, kind: str) -> str | int | bool:
+def _typed(name: str, value: str, kind: str) -> str | int | bool:
     match kind:
         case "int":
-            plain = _GROUPED.sub("", value)
+            plain = value
+            if _MASS.search(name) and _GROUPED.fullmatch(value):
+                plain = "".join(sign for sign in value if sign.isdigit())
             is_number = plain.isascii() and plain.isdigit() and len(plain) <= _LONGEST_NUMBER
             return int(plain) if is_number else value
         case "bool":

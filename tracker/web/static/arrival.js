@@ -1,5 +1,6 @@
 // The gate's arrival: an expected unit in one tap, and what is typed checked as it is typed.
 
+import { wholeNumber } from "./form_fields.js";
 import { sizeWords } from "./marks.js";
 import { tables, watchMark } from "./mark_field.js";
 
@@ -117,8 +118,7 @@ function showSum() {
 }
 
 function numberIn(input) {
-  const plain = input.value.replace(/[\s.,'\u2009\u202f]/g, "");
-  return plain === "" ? null : /^[0-9]+$/.test(plain) ? Number(plain) : NaN;
+  return input.value.trim() === "" ? null : (wholeNumber(input.value, true) ?? NaN);
 }
 
 let sizeTimer;

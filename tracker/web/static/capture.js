@@ -2,7 +2,7 @@
 // sent from there, with or without a signal. Without this script the forms post to the server.
 
 import { newId, momentHere } from "./ids.js";
-import { readFields } from "./form_fields.js";
+import { faultIn, readFields } from "./form_fields.js";
 import * as outbox from "./outbox.js";
 import { askWhoIAm, sendWaiting } from "./sending.js";
 import { shotsOf, forgetShots, watchPhotos } from "./photos.js";
@@ -30,7 +30,11 @@ document.querySelector("form[action='/sign-out']")?.addEventListener("submit", (
   navigator.serviceWorker?.controller?.postMessage("forget");
 });
 
-document.addEventListener("input", () => (isTouched = true));
+document.addEventListener("input", ({ target }) => {
+  isTouched = true;
+  target.setCustomValidity?.("");
+});
+document.addEventListener("invalid", ({ target }) => unfold(target), true);
 navigator.serviceWorker?.addEventListener("message", ({ data }) => {
   if (data?.fresh !== location.href) return;
   if (!isTouched) location.reload();
@@ -59,7 +63,7 @@ async function capture(submit, form) {
   submit.preventDefault();
   const button = form.querySelector("button[type=submit]");
   if (button.disabled) return;
-  if (!hasWhatItNeeds(form, button)) return;
+  if (!hasWhatItNeeds(form, button) || !isReadable(form)) return;
   button.disabled = true;
   try {
     if (form.hasAttribute("data-online") && !(await isThereSignal())) {
@@ -164,6 +168,19 @@ function hasWhatItNeeds(form, button) {
   if (!needed || new FormData(form).has(needed)) return true;
   tell("Tick what it is about first.", "care");
   return false;
+}
+
+/** What cannot be read is said at its field, and all that was typed stays. */
+function isReadable(form) {
+  for (const field of form.elements) {
+    if (field.matches("input[name*=':int']:enabled")) field.setCustomValidity(faultIn(field.name, field.value));
+  }
+  return form.reportValidity();
+}
+
+/** Show a field that is at fault, however deep it is folded away. */
+function unfold(field) {
+  for (let at = field.closest("details"); at; at = at.parentElement.closest("details")) at.open = true;
 }
 
 async function beginServiceWorker() {

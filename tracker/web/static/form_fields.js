@@ -31,14 +31,28 @@ function put(said, name, value) {
   let at = said;
   for (const part of parts) at = at[part] ??= {};
   if (kind === "list") (at[last] ??= []).push(value);
-  else at[last] = typed(value, kind);
+  else at[last] = typed(last, value, kind);
 }
 
-function typed(value, kind) {
+function typed(name, value, kind) {
   if (kind === "bool") return value === "yes";
   if (kind !== "int") return value;
-  const plain = value.replace(/[\s.,'\u2009\u202f]/g, "");
-  return /^[0-9]+$/.test(plain) ? Number(plain) : value;
+  return wholeNumber(value, /_(kg|lb|n)$/.test(name)) ?? value;
+}
+
+/** Return a whole number as typed, undefined where it is none; only of a mass thousands may be apart. */
+export function wholeNumber(text, isMass) {
+  const value = text.trim();
+  const isGrouped = isMass && /^[0-9]{1,3}([\s.,'’])[0-9]{3}(\1[0-9]{3})*$/.test(value);
+  const plain = isGrouped ? value.replace(/[^0-9]/g, "") : value;
+  return /^[0-9]{1,18}$/.test(plain) ? Number(plain) : undefined;
+}
+
+/** Return the words against what a field holds, where it asks for a whole number and has none. */
+export function faultIn(name, value) {
+  const [path, kind = ""] = name.split(":");
+  if (kind !== "int" || !value.trim() || typeof typed(path.split(".").pop(), value.trim(), kind) === "number") return "";
+  return `Whole numbers only: “${value.trim()}” is none.`;
 }
 
 function dropUnfilled(said, path, lead) {
