@@ -89,7 +89,7 @@ def _manager(context: Context, cast: Cast) -> Iterator[NextStep]:
     open_claims = [one for one in _record(context, box)["claims"] if one["notice_given_on"] is None]
     if open_claims:
         says = f"Give notice of the damage on {box.mark} to {open_claims[0]['responsible']}."
-        yield NextStep(who, says, f"/units/{box.mark}")
+        yield NextStep(who, says, f"/claims?unit={box.mark}")
     if "breach" in _alerts(context, cast.unreleased):
         says = f"Find out how {cast.unreleased.mark} could leave without release."
         yield NextStep(who, says, "/alerts")

@@ -199,8 +199,29 @@ def test_report_is_corrected_without_script(device: Device) -> None:
     assert device.live.depot.show(BOX).record["slot"] == "B2-1"
 
 
+def test_notice_is_given_and_the_claim_closed_without_script(device: Device) -> None:
+    arrive(device, damage_on_lorry="left door dented", haulier="Stonebridge Haulage")
+    device.sign_in("NORTH:sales", to="/sales")
+    with without_script(device) as page:
+        page.goto(f"/units/{BOX}")
+        page.get_by_role("link", name="Notice, and how it ended").click()
+        assert page.input_value("#n-to") == "Stonebridge Haulage"
+        page.fill("#n-reference", "letter 12")
+        page.get_by_role("button", name="Record the notice").click()
+        assert "Recorded." in page.inner_text(".told")
+        page.locator("summary", has_text="Close it").click()
+        page.select_option("#c-outcome-1", "paid")
+        page.get_by_role("button", name="Close the claim").click()
+        assert "says the amount and its currency" in page.inner_text(".fault")
+        page.fill("#c-amount-1", "180.00")
+        page.get_by_role("button", name="Close the claim").click()
+        assert "No claim stands open on it." in page.inner_text("main")
+    closed = device.live.depot.show(BOX).history[-1]["event"]
+    assert (closed["outcome"], closed["amount"], closed["currency"]) == ("paid", "180.00", "EUR")
+
+
 def test_no_page_shuts_anybody_out(device: Device) -> None:
-    arrive(device, masses=SUM | {"payload_kg": 28000})
+    arrive(device, masses=SUM | {"payload_kg": 28000}, damage_on_lorry="left door dented")
     arrive(device, OTHER, plate={"manufactured_in": "2020-01", "next_examination": "2027-05"})
     device.live.depot.record(
         report("inspection", OTHER, condition="as-is", happened_at=ago(hours=2))
@@ -219,7 +240,7 @@ def test_no_page_shuts_anybody_out(device: Device) -> None:
         *(f"/units/{BOX}", f"/units/{OTHER}?as_of=2020-01-01"),
         *(f"/sales/deal?unit={BOX}", f"/sales/deal?unit={OTHER}"),
         f"/sales/compare?unit={BOX}&unit={OTHER}",
-        f"/corrections/{arrival}",
+        *(f"/corrections/{arrival}", f"/claims?unit={BOX}"),
     )
     for scheme in ("light", "dark"):
         page.emulate_media(color_scheme=scheme)

@@ -13,6 +13,7 @@ from uuid import UUID
 import pytest
 
 from tests.support.depot import BOX, Depot
+from tests.support.forms import form_of
 from tests.support.lives import Life, tell
 from tests.support.papers import read_text, scan
 from tracker.papers.interchange import interchange_pdf
@@ -22,6 +23,8 @@ from tracker.services.sight import Sight
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from starlette.testclient import TestClient
 
 MASSES = {"gross_kg": 30480, "tare_kg": 2230, "payload_kg": 28250}
 DENT = {
@@ -116,24 +119,34 @@ def test_it_is_mended_before_it_is_sold_and_released_again(life: Life) -> None:
     life.ends_sound()
 
 
-def test_claim_is_given_notice_of_and_closed_and_its_alert_goes(life: Life) -> None:
+def test_claim_is_given_notice_of_and_closed_at_the_desk_and_its_alert_goes(life: Life) -> None:
     come_back(life)
     life.mails_of(date(2026, 3, 26))
     assert "claim-notice" in alerts_of(life)
-    life.say("2026-03-26 09:00", "claim-notice", BOX, reference="letter 12")
+    with life.at_pages("2026-03-26 09:00", "NORTH:sales") as desk:
+        send(desk, "give-notice", reference="letter 12")
     assert "claim-notice" not in alerts_of(life)
     at_gate, dent = life.record(BOX)["claims"]
     assert (at_gate["notice_given_on"], dent["notice_given_on"]) == ("2026-03-26", "2026-03-26")
-    paid = {"outcome": "paid", "amount": "180.00", "currency": "EUR"}
-    life.say("2026-04-20 09:00", "claim-closed", BOX, closes=dent["id"], **paid)
-    reason = "told twice: it is the same dent"
-    life.say("2026-04-20 09:05", "claim-closed", BOX, closes=at_gate["id"], outcome="withdrawn",
-             reason=reason)  # fmt: skip
+    assert {at_gate["responsible"], dent["responsible"]} == {"Stonebridge Haulage"}
+    with life.at_pages("2026-04-20 09:00", "NORTH:manager") as desk:
+        send(desk, "close-2", outcome="paid", amount="180.00")
+        reason = "told twice: it is the same dent"
+        assert "No claim stands open" in send(desk, "close-1", outcome="withdrawn", reason=reason)
     assert life.record(BOX)["claims"] == []
+    paid = {"outcome": "paid", "amount": "180.00", "currency": "EUR"}
     assert life.ask("2026-04-20 09:10", "claim-closed", BOX, closes=dent["id"], **paid) == {
         "decision.no-such-claim"
     }
     life.ends_sound()
+
+
+def send(desk: TestClient, form: str, **said: str) -> str:
+    """Fill in a form of the page of claims and send it; return the page that follows."""
+    path = f"/claims?unit={BOX}"
+    answer = desk.post(path, data=form_of(desk.get(path).text, form) | said)
+    assert answer.status_code == 303, answer.text
+    return desk.get(answer.headers["location"]).text
 
 
 def alerts_of(life: Life) -> list[str]:

@@ -13,8 +13,10 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.support.depot import BOX, THIRD, Depot
+from tests.support.forms import form_of
 from tests.support.lives import Life, as_json, tell
 from tests.support.papers import count_pictures, read_text, scan
+from tests.support.pictures import make_photo
 from tracker.papers.plate_pack import plate_pack_json, plate_pack_pdf
 from tracker.services.may_leave import may_leave
 from tracker.services.plate_packs import pack_of
@@ -201,3 +203,27 @@ def test_manager_is_mailed_the_examination_that_comes_due_and_not_after_it_took_
     make_fit_to_travel(life)
     after = tell(life.mails_of(date(2026, 3, 25)))
     assert [text for text in after.values() if THIRD in text and "xamination" in text] == []
+
+
+def test_sold_for_storage_instead_its_marks_come_off_in_the_workshop_first(life: Life) -> None:
+    come_off_hire(life)
+    grade(life, life.photograph())
+    life.say("2026-03-06 09:00", "sale", BOX, buyer="Bo Thorn", intended_use="storage", paid=True)
+    marks = "Former owner's marks are off, or allowed"
+    photo = {"@photos": ("p.jpg", make_photo(), "image/jpeg")}
+    with life.at_pages("2026-03-09 09:00", "NORTH:workshop") as shop:
+        page = shop.get("/workshop").text
+        assert "Marks to take off: <b>Farline Leasing</b>" in page
+        page = shop.get(f"/workshop/unit?name={BOX}").text
+        for form in ("mend", "marks"):
+            done = shop.post("/workshop/unit", data=form_of(page, form), files=photo)
+            assert "<h1>Recorded</h1>" in done.text
+    record = life.record(BOX)
+    assert (record["damages"], record["previous_owner"]) == ([], None)
+    assert len(life.depot.show(BOX).history[-1]["event"]["photos"]) == 1
+    note = note_of(life.depot.web, life.depot.show(BOX))
+    (condition,) = [one for one in note.conditions if one.says == marks]
+    assert (condition.met, condition.why) == (True, "")
+    found = life.say("2026-03-09 10:00", "release", BOX, reference=None)
+    assert "release.previous-marks" not in found
+    life.ends_sound()

@@ -2,24 +2,31 @@
 
 from __future__ import annotations
 
+import contextlib
 from dataclasses import dataclass, field
 from datetime import datetime
 from email import message_from_bytes, policy
 from typing import TYPE_CHECKING, Any
 
 import orjson
+from starlette.testclient import TestClient
 
 from schemas.findings import Finding, Severity
 from shared.clock import StandingClock
+from shared.ids import new_id
 from tests.support.depot import Depot, id_of, report
+from tests.support.draining import draining
 from tests.support.pictures import make_photo
+from tests.support.web import Site
 from tracker.services.daily_round import make_rounds
 from tracker.services.photos import take_photo
 from tracker.services.post import MailFolder, send_waiting
 from tracker.services.rebuild import rebuild
 from tracker.services.verify import verify
+from tracker.web.app import create_app
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from datetime import date
     from email.message import EmailMessage
     from pathlib import Path
@@ -48,6 +55,16 @@ class Life:
         state, found = self._tell(at, kind, mark, **others)
         assert state == "refused", list(found.values())
         return {name for name, one in found.items() if one.severity is Severity.REFUSE}
+
+    @contextlib.contextmanager
+    def at_pages(self, at: str, *roles: str) -> Iterator[TestClient]:
+        """Provide the browser of somebody with roles, and a worker beside, at such a moment."""
+        self._set_clock(at)
+        app = create_app(self.depot.web)
+        with TestClient(app) as running:
+            site = Site(self.depot, app, running)
+            with draining(site):
+                yield site.person(*roles, name=f"person-{new_id().hex[-8:]}")
 
     def photograph(self) -> str:
         """Take a photo that can be read, and return its digest."""
@@ -79,14 +96,18 @@ class Life:
     def _tell(
         self, at: str, kind: str, mark: str | None, **others: object
     ) -> tuple[str, dict[str, Finding]]:
-        now = datetime.fromisoformat(f"{at}+00:00")
-        assert isinstance(self.depot.web.clock, StandingClock)
-        self.depot.web.clock.set(now)
+        now = self._set_clock(at)
         body = report(kind, mark, **({"happened_at": now.isoformat()} | others))
         (receipt,) = self.depot.record(body)
         self.told[kind] = id_of(body)
         assert receipt.verdict is not None, receipt
         return receipt.state, {one.id: one for one in receipt.verdict.findings}
+
+    def _set_clock(self, at: str) -> datetime:
+        now = datetime.fromisoformat(f"{at}+00:00")
+        assert isinstance(self.depot.web.clock, StandingClock)
+        self.depot.web.clock.set(now)
+        return now
 
 
 def tell(mails: list[EmailMessage]) -> dict[str, str]:

@@ -13,6 +13,7 @@ from shared.clock import StandingClock
 from shared.ids import new_id
 from tests.support.depot import BOX, OTHER, report
 from tests.support.draining import draining
+from tests.support.forms import form_of
 from tests.support.pictures import make_photo
 
 if TYPE_CHECKING:
@@ -28,19 +29,6 @@ BOUGHT = {
     "title_evidence": "sale note 2026-120",
     "title_passed_on": "2026-03-01",
 }
-
-
-def form_of(page: str, name: str) -> dict[str, list[str]]:
-    """Return what the form with an id on a page sends when nobody touches it."""
-    found = re.search(rf'<form[^>]*id="{name}".*?</form>', page, re.S)
-    assert found is not None, f"no form {name}"
-    sent: dict[str, list[str]] = {}
-    for field in re.findall(r"<input[^>]*>", found.group()):
-        said = {key: unescape(value) for key, value in re.findall(r'([\w-]+)="([^"]*)"', field)}
-        is_sent = said["type"] == "hidden" or re.search(r"\bchecked\b", field)
-        if is_sent and said["name"] != "csrf_token":
-            sent.setdefault(said["name"], []).append(said["value"])
-    return sent
 
 
 def work_page(client: TestClient, mark: str = BOX) -> str:

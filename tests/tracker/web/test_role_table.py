@@ -29,6 +29,8 @@ WORKSHOP = {Role.WORKSHOP, Role.MANAGER}
 TABLE: dict[tuple[str, str], set[str]] = {
     ("GET", "/"): ALL_ROLES,
     ("GET", "/alerts"): ALL_ROLES,
+    ("GET", "/claims"): DESK,
+    ("POST", "/claims"): DESK,
     ("GET", "/capture/marks.json"): ALL_ROLES,
     ("GET", "/corrections/{event_id}"): ALL_ROLES,
     ("POST", "/corrections/{event_id}"): ALL_ROLES,

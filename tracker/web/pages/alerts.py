@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 from typing import Annotated, Final
 from uuid import UUID
 
@@ -13,6 +14,7 @@ from tracker.services import sight
 from tracker.store.alerts import AlertKey
 from tracker.web.access import EVERY_ROLE, ThePerson, needs
 from tracker.web.means import TheMeans
+from tracker.web.pages.claims import may_claim
 from tracker.web.pages.page import render
 from tracker.web.pages.stock import seen_depots
 from tracker.web.request_errors import BadRequestError
@@ -47,6 +49,7 @@ def get_alerts(
         request,
         "alerts.html",
         alerts=found,
+        may_claim=partial(may_claim, person),
         today=means.context.clock.now().date(),
         next_key=f"{last['due_on']}~{last['unit_id']}~{last['kind']}~{last['cause']}"
         if last

@@ -8,6 +8,7 @@ from fastapi import APIRouter
 
 from tracker.web.pages import (
     alerts,
+    claims,
     corrections,
     glance,
     live,
@@ -21,6 +22,7 @@ from tracker.web.pages import (
 
 ROUTERS: Final[tuple[APIRouter, ...]] = (
     alerts.router,
+    claims.router,
     corrections.router,
     glance.router,
     live.router,

@@ -44,7 +44,7 @@ PLACES: Final = (
         "Sales",
         frozenset({Role.SALES, Role.MANAGER}),
         "Find what a buyer wants; reserve, sell, release.",
-        within=("/orders",),
+        within=("/orders", "/claims"),
     ),
     Place(
         "/stock",

@@ -18,6 +18,7 @@ from tracker.services.standing import standing_events
 from tracker.web.access import EVERY_ROLE, ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
 from tracker.web.pages.changed import settled_by
+from tracker.web.pages.claims import may_claim
 from tracker.web.pages.corrections import may_correct
 from tracker.web.pages.deciding import find_told
 from tracker.web.pages.page import render
@@ -59,6 +60,7 @@ async def get_unit(  # noqa: PLR0913 - what may be asked, each an argument
     seen = sight.sight_of(person)
     values = await to_thread.run_sync(_look, means, seen, mark, as_of, known_at)
     values["works_here"] = not values["is_past"] and may_work(person, values["record"])
+    values["claims_here"] = not values["is_past"] and may_claim(person, values["record"]["depot"])
     values["correctable"] = set() if values["is_past"] else _correctable(person, values)
     return render(request, "unit/unit.html", told=receipt, as_of=as_of, known_at=known_at, **values)
 
