@@ -42,6 +42,8 @@ PAIRS = [
     ("damages.2.measured_mm:int", "40"),
     ("answers.roof.found", "good"),
     ("plate.approval_reference", ""),
+    ("price:money", "1.450,50"),
+    ("tare_price:money", "1,450,50"),
 ]
 WRONG_DIGIT = BOX[:10] + str((int(BOX[10]) + 4) % 10)
 

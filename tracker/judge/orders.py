@@ -52,17 +52,19 @@ def judge_release_on_order(
     """Return what stands against giving a collection reference on an order."""
     if order is None:
         return [order_rules.NO_ORDER.finding("order", seen=str(event.order))]
-    found = _hinders_order(order)
-    # An expired reference opens nothing any more, and holds nothing back.
-    live = [note for note in order.collection if not _is_expired(note, now)]
-    unreleased = order.outstanding - sum(note.left for note in live)
+    found, unreleased = _hinders_order(order), count_unreleased(order, now)
     if event.count > unreleased:
         found.append(
-            order_rules.TOO_MANY_RELEASED.finding(
-                "count", seen=event.count, expected=max(0, unreleased)
-            )
+            order_rules.TOO_MANY_RELEASED.finding("count", seen=event.count, expected=unreleased)
         )
     return found
+
+
+def count_unreleased(order: OrderRecord, now: datetime) -> int:
+    """Return for how many units of an order a collection reference may still be given."""
+    # An expired reference opens nothing any more, and holds nothing back.
+    live = [note for note in order.collection if not _is_expired(note, now)]
+    return max(0, order.outstanding - sum(note.left for note in live))
 
 
 def judge_allotment(

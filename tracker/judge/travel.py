@@ -36,9 +36,10 @@ MASSES_TO_PAINT: Final = _refusal(
 )
 APPROVAL_VOID: Final = _refusal(
     "release.approval-void",
-    "Its safety approval is {words}. Only a new approval lets it travel under the Convention.",
-    "A safety refusal for export and transport: lifted by evidence, by nobody's word. For storage "
-    "this is a warning.",
+    "Its safety approval is {words}",
+    "A safety refusal for export and transport: lifted by evidence, by nobody's word. One "
+    "that is open needs the body's answer that it stands, one that is void a new approval. For "
+    "storage this is a warning.",
 )
 NO_EXAMINATION: Final = Rule(
     id="release.no-valid-examination",
@@ -53,10 +54,14 @@ NO_EXAMINATION: Final = Rule(
 RULES: Final = (MASSES_TO_PAINT, APPROVAL_VOID, NO_EXAMINATION)
 
 _APPROVALS: Final = {
-    "void": "void since the shell was changed",
-    "ask": "open until the approving body has answered",
-    "none": "missing, for it has no plate",
+    "void": "void since the shell was changed. Only a new approval lets it travel under the "
+    "Convention.",
+    "ask": "open until the approving body has answered. Its answer that the approval stands lets "
+    "it travel under the Convention, or a new approval.",
+    "none": "missing, for it has no plate. Only an approval with its plate lets it travel under "
+    "the Convention.",
 }
+"""How an approval stands that lets nothing travel, and what changes that."""
 
 
 def hinders_use(record: Record, now: datetime, rules: Rulebook) -> list[Finding]:

@@ -14,6 +14,7 @@ import orjson
 from schemas.findings import Finding, Severity
 from schemas.records import LiveSale, Record
 from tracker.judge import sale
+from tracker.judge.release_rules import lacks_of_pack
 from tracker.services.context import Context
 from tracker.services.sight import Sight, is_here
 from tracker.services.unit_view import UnitUnknownError, find_unit
@@ -26,6 +27,8 @@ class Standing(StrEnum):
     MET = "met"
     WARNS = "warns"
     NOT_MET = "not-met"
+    NOT_ASKED = "not-asked"
+    """The use that it is sold for does not ask for it."""
 
 
 CONDITIONS: Final[dict[str, tuple[str, ...]]] = {
@@ -39,10 +42,18 @@ CONDITIONS: Final[dict[str, tuple[str, ...]]] = {
     "Its safety approval lets it go": ("release.approval-void",),
     "Its examination lasts until the journey ends": ("release.no-valid-examination",),
     "Its plate pack is complete": ("release.plate-pack-incomplete",),
-    "Its customs status is known": ("release.customs-unknown",),
+    "Its customs status allows it": ("release.customs-unknown",),
     "No other owner's marks are on it": ("release.previous-marks",),
 }
 """What a release waits for, in words, and the findings that say it is not so."""
+
+PACK: Final = "Its plate pack is complete"
+_TRAVELS: Final = ("export", "transport")
+ASKED_FOR: Final[dict[str, tuple[str, ...]]] = {
+    "Its examination lasts until the journey ends": _TRAVELS,
+    PACK: ("export",),
+}
+"""What only some uses ask for; all else is asked for any."""
 
 BESIDES: Final = "Nothing else stands against it"
 
@@ -54,6 +65,8 @@ class Condition:
     says: str
     standing: Standing
     findings: tuple[Finding, ...] = ()
+    note: str = ""
+    """How it stands all the same, where it is not asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +113,8 @@ def show_deal(context: Context, sight: Sight, name: str, *, use: str = "storage"
             raise UnitUnknownError(name)
         record = records.load(connection, [unit_id])[unit_id]
         rules, now = context.rulebook(connection), context.clock.now()
-        found = sale.hinders_release(_as_if_sold(record, use), now, rules)
+        as_sold = _as_if_sold(record, use)
+        found = sale.hinders_release(as_sold, now, rules)
         if record.sale is None:
             found.append(sale.NOT_SOLD.finding("mark"))
         kept = record.reservation
@@ -110,19 +124,35 @@ def show_deal(context: Context, sight: Sight, name: str, *, use: str = "storage"
         record.mark or record.tag or str(unit_id),
         shown,
         tuple(sale.hinders_promise(record, None, now)),
-        tuple(conditions_of(found)),
+        tuple(conditions_of(found, as_sold)),
         kept is not None and datetime.fromisoformat(kept.until) <= now,
     )
 
 
-def conditions_of(found: Sequence[Finding]) -> list[Condition]:
-    """Return every condition of a release, met or not, by what was found against it."""
+def conditions_of(found: Sequence[Finding], record: Record) -> list[Condition]:
+    """Return every condition of releasing a sold unit, met or not, by what was found against it."""
     named = {rule for rules in CONDITIONS.values() for rule in rules}
     told = [
         _condition(says, [one for one in found if one.id in rules])
+        if _is_asked(says, record)
+        else Condition(says, Standing.NOT_ASKED, note=_not_asked(says, record))
         for says, rules in CONDITIONS.items()
     ]
     return [*told, _condition(BESIDES, [one for one in found if one.id not in named])]
+
+
+def _is_asked(says: str, record: Record) -> bool:
+    uses = ASKED_FOR.get(says)
+    return uses is None or record.sale is None or record.sale.intended_use in uses
+
+
+def _not_asked(says: str, record: Record) -> str:
+    """Say for which uses a condition is asked, and how it stands in the words of its paper."""
+    told = f"Asked for {' and '.join(ASKED_FOR[says])} only."
+    if says != PACK:
+        return told
+    lacks = lacks_of_pack(record)
+    return f"{told} It lacks {', '.join(lacks)}." if lacks else f"{told} It is complete."
 
 
 def _condition(says: str, found: list[Finding]) -> Condition:

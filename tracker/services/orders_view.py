@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -11,6 +12,7 @@ from sqlalchemy import Connection
 
 from schemas.orders import OrderRecord, load_order
 from shared.errors import HardstandError
+from tracker.judge.orders import count_unreleased
 from tracker.services.context import Context
 from tracker.services.shown_rows import show_row
 from tracker.services.sight import Sight
@@ -43,10 +45,14 @@ def list_orders(context: Context, sight: Sight, depot: str | None = None) -> lis
     """Return the orders of their depots, those that still wait for units first, people named.
 
     Each has `outstanding` besides its own fields: how many units are promised and not allotted; and
-    each of its notes has `left`: how often it still opens the barrier, unless it has expired.
+    `unreleased`: for how many of them no reference stands that opens the barrier. Each of its notes
+    has `left`: how often it still opens the barrier, unless it has expired.
     """
     with context.engine.begin() as connection:
-        found = [_as_json(one) for one in orders.list_all(connection, depot, among=sight.depots)]
+        now = context.clock.now()
+        found = [
+            _as_json(one, now) for one in orders.list_all(connection, depot, among=sight.depots)
+        ]
         told: list[dict[str, Any]] = people.reveal(connection, found)
     return told
 
@@ -64,7 +70,7 @@ def show_order(context: Context, sight: Sight, order_id: str) -> OrderView:
             raise OrderUnknownError(order_id)
         rows = history.load(connection, [known])[known]
         shown = {
-            "order": _as_json(order) | {"units": _units(connection, order)},
+            "order": _as_json(order, context.clock.now()) | {"units": _units(connection, order)},
             "history": [show_row(row) for row in rows],
         }
         told: dict[str, Any] = people.reveal(connection, shown)
@@ -83,8 +89,11 @@ def described(wanted: dict[str, Any]) -> str:
     return ", ".join(said)
 
 
-def _as_json(order: OrderRecord) -> dict[str, Any]:
-    shown: dict[str, Any] = orjson.loads(orjson.dumps(order)) | {"outstanding": order.outstanding}
+def _as_json(order: OrderRecord, now: datetime) -> dict[str, Any]:
+    shown: dict[str, Any] = orjson.loads(orjson.dumps(order)) | {
+        "outstanding": order.outstanding,
+        "unreleased": count_unreleased(order, now),
+    }
     for note, kept in zip(shown["collection"], order.collection, strict=True):
         note["left"] = kept.left
     return shown

@@ -82,6 +82,8 @@ def _describe_one(error: Any) -> str:  # noqa: ANN401 - pydantic's ErrorDetails
             return f"{where}: should be a whole number, without a comma or a dot"
         case "json_invalid":
             return f"it is no JSON: {_shown(str(error['ctx']['error']))}"
+        case "decimal_parsing" | "decimal_type":
+            return f"{where}: is no number such as 1450.50"
         case _:
             said = _shown(error["msg"].removeprefix("Value error, "))
             return f"{where}: {said}" if where else said

@@ -66,6 +66,8 @@ class StockFilter:
     examination_from: date | None = None
     """Those under an examination programme meet every such day."""
     mark_begins: str | None = None
+    owes: bool = False
+    """Only those that owe something, such as a proof of export, however far ahead."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,6 +215,8 @@ def _of_days(wanted: StockFilter) -> list[ColumnElement[bool]]:
         conditions.append(made >= wanted.made_from)
     if wanted.made_until is not None:
         conditions.append(made <= wanted.made_until)
+    if wanted.owes:
+        conditions.append(RECORDS.c.owes_on.is_not(None))
     if wanted.examination_before is not None:
         conditions.append(due < wanted.examination_before)
     if wanted.examination_from is not None:

@@ -244,3 +244,17 @@ def test_sale_of_a_box_that_had_left_as_a_late_report_tells_is_asked_about() -> 
     model.tell("gate-out", at=30, purpose="scrap")
     (unit,) = model.histories
     assert [one.finding for one in model.record(unit).questions] == ["sale.sold-when-gone"]
+
+
+@pytest.mark.parametrize(
+    ("approval", "lifts"),
+    [
+        ("ask", "Its answer that the approval stands lets it travel"),
+        ("void", "Only a new approval lets it travel"),
+        ("none", "Only an approval with its plate lets it travel"),
+    ],
+)
+def test_approval_that_keeps_a_unit_is_told_with_what_lifts_it(approval: str, lifts: str) -> None:
+    found = sale.hinders_release(released(sale=sold("export"), approval=approval), START, RULES)
+    (told,) = [one for one in found if one.id == "release.approval-void"]
+    assert lifts in told.message

@@ -70,3 +70,30 @@ def test_items_stand_in_the_order_of_their_numbers_and_unfilled_ones_go() -> Non
 
 def test_list_of_which_nothing_was_filled_in_is_left_out() -> None:
     assert read_fields([("!lines", "what"), ("lines.0.count:int", "1")]) == {}
+
+
+@pytest.mark.parametrize(
+    ("typed", "read"),
+    [
+        ("1450", "1450"),
+        ("1450.5", "1450.5"),
+        ("1450,50", "1450.50"),
+        ("1.450,50", "1450.50"),
+        ("1,450.50", "1450.50"),
+        ("1'450.50", "1450.50"),
+        ("1 450,50", "1450.50"),
+        ("1\u202f450,50", "1450.50"),
+        ("1.450", "1450"),
+        ("1,234,567", "1234567"),
+        ("0,45", "0.45"),
+    ],
+)
+def test_amount_is_read_as_it_is_usually_written(typed: str, read: str) -> None:
+    assert read_fields([("price:money", typed)]) == {"price": read}
+
+
+@pytest.mark.parametrize(
+    "typed", ["1,450,50", "1.450.50", "0.450", "1450.505", "14 50", "much", "-5", "1'450'50"]
+)
+def test_amount_that_could_be_two_stays_as_typed_for_the_reader_to_refuse(typed: str) -> None:
+    assert read_fields([("price:money", typed)]) == {"price": typed}

@@ -43,10 +43,10 @@ def test_release_note_of_a_reference_is_a_pdf_for_those_who_see_the_order(
     path = f"/api/orders/{north}/collection/{id_of(given)}.pdf"
     page = seller.get("/orders").text
     assert path in page
-    # To pass the reference on, and to give another: each offers what is left.
+    # To pass the reference on, which offers what is left; there is no other to give.
     assert (
         page.count('name="count:int" inputmode="numeric" pattern="\\d+" maxlength="3" value="1"')
-        == 2
+        == 1
     )
     assert [one["left"] for one in seller.get("/api/orders").json()[0]["collection"]] == [1]
     answer = seller.get(path)

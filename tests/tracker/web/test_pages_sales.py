@@ -10,7 +10,7 @@ import pytest
 
 from shared.clock import StandingClock
 from shared.ids import new_id
-from tests.support.depot import BOX, OTHER, THIRD, marks_of, report
+from tests.support.depot import BOX, OTHER, THIRD, id_of, marks_of, report
 from tests.support.draining import draining
 from tests.support.web import Site
 from tracker.services.daily_round import make_rounds
@@ -332,3 +332,69 @@ def test_verdict_of_somebody_elses_event_is_not_told(stocked: Site) -> None:
     other = new_id()
     page = stocked.person("NORTH:sales").get(f"/sales/deal?unit={BOX}&told={other}").text
     assert "Recorded." not in page
+
+
+def test_what_left_with_papers_missing_is_listed_and_led_to_until_they_come(
+    stocked: Site, clock: StandingClock
+) -> None:
+    at = {"happened_at": "2026-03-02T07:30:00+00:00"}
+    stocked.depot.record(
+        report("sale", BOX, intended_use="export"),
+        report("gate-out", BOX, **at),
+        report("sale", OTHER),
+        report("gate-out", OTHER, **at),
+    )
+    clock.move(timedelta(days=1))
+    client = stocked.person("NORTH:sales")
+    assert marks_in(client.get("/sales?stands=left").text) == [BOX]
+    unit = client.get(f"/units/{BOX}").text
+    assert f'href="/sales/deal?unit={BOX}">Its deal and its papers</a>' in unit
+    assert 'name="proof_of_export"' in client.get(f"/sales/deal?unit={BOX}").text
+    assert "/sales/deal" not in stocked.person("NORTH:gate", name="bo").get(f"/units/{BOX}").text
+    with draining(stocked):
+        deal(client, BOX, kind="delivery", outcome="delivered", proof_of_export="EX 26 0071")
+    page = client.get("/sales?stands=left").text
+    assert marks_in(page) == []
+    assert "Nothing is missing of what has left." in page
+
+
+def test_what_storage_does_not_ask_for_is_not_said_to_be_met(stocked: Site) -> None:
+    stocked.depot.record(report("sale", BOX))
+    client = stocked.person("NORTH:sales")
+    page = client.get(f"/sales/deal?unit={BOX}").text
+    (pack,) = re.findall(
+        r'<li class="([\w-]+)">(?:(?!</li>).)*Its plate pack is complete', page, re.S
+    )
+    assert pack == "not-asked"
+    lacks = client.get(f"/api/units/{BOX}/pack.json").json()
+    assert "the plate's photo" in str(lacks) or not lacks.get("photo")
+    assert "Asked for export only. It lacks the plate" in page
+
+
+@pytest.mark.parametrize("typed", ["1.450,50", "1,450.50", "1450,5"])
+def test_price_is_taken_as_it_is_usually_written(stocked: Site, typed: str) -> None:
+    client = stocked.person("NORTH:sales")
+    said = {"buyer": "Tolly Wick", "intended_use": "storage", "price:money": typed}
+    with draining(stocked):
+        status, page = deal(client, BOX, kind="sale", **said)
+    assert status == 303
+    assert sums_in(page)["The unit as it is"] == "1450.50"
+
+
+def test_price_that_cannot_be_read_is_told_of_by_an_example(stocked: Site) -> None:
+    said = {"buyer": "Tolly Wick", "intended_use": "storage", "price:money": "1,450,50"}
+    status, page = deal(stocked.person("NORTH:sales"), BOX, kind="sale", **said)
+    assert status == 422
+    assert "price: is no number such as 1450.50" in page
+    assert 'value="1,450,50"' in page
+
+
+def test_reference_is_offered_only_as_long_as_units_of_the_order_have_none(stocked: Site) -> None:
+    order = report("order", None, buyer="Bo", description={"length_ft": 20}, count=1, paid=True)
+    stocked.depot.record(order)
+    client = stocked.person("NORTH:sales")
+    assert "Give a collection reference" in client.get("/orders").text
+    stocked.depot.record(report("release", None, order=id_of(order), reference=None))
+    page = client.get("/orders").text
+    assert "Give a collection reference" not in page
+    assert "Cancel the order" in page

@@ -1,9 +1,9 @@
 """Fields of a page's form as the JSON of an event; `static/form_fields.js` does the same offline.
 
 A field is named by its path and, unless it is text, its type: `mark`, `masses.tare_kg:int`,
-`gas.entered:bool`, `photos:list`, `damages.0.kind`. A part of digits counts the items of a list.
-What is left empty is left out. `!lines` with the value `what` says that an item of that list
-without a `what` was not filled in, whatever else stands in it.
+`gas.entered:bool`, `price:money`, `photos:list`, `damages.0.kind`. A part of digits counts the
+items of a list. What is left empty is left out. `!lines` with the value `what` says that an item of
+that list without a `what` was not filled in, whatever else stands in it.
 """
 
 from __future__ import annotations
@@ -19,6 +19,11 @@ _DEEPEST: Final = 8
 _LONGEST_NUMBER: Final = 18
 _MASS: Final = re.compile(r"_(kg|lb|n)$")
 _GROUPED: Final = re.compile(r"[0-9]{1,3}([\s.,'\u2019])[0-9]{3}(\1[0-9]{3})*")
+_AMOUNT: Final = re.compile(r"([0-9]+)(?:[.,]([0-9]{1,2}))?")
+_GROUPED_AMOUNT: Final = re.compile(
+    r"([1-9][0-9]{0,2}(?P<sign>[\s.,'\u2019])[0-9]{3}(?:(?P=sign)[0-9]{3})*)"
+    r"(?:(?!(?P=sign))[.,]([0-9]{1,2}))?"
+)
 
 
 class FieldNamesError(BadRequestError):
@@ -35,9 +40,9 @@ class FieldNamesError(BadRequestError):
 def read_fields(pairs: Iterable[tuple[str, str]]) -> dict[str, Any]:
     """Return what a form says, nested as its names tell; empty fields and lists are left out.
 
-    A mass (`..._kg`, `..._lb`, `..._n`) may have its thousands apart (`2,230`); elsewhere a comma
-    or a dot can only be meant as a decimal sign. What is no whole number stays text, for the reader
-    of events to refuse by its name.
+    A mass (`..._kg`, `..._lb`, `..._n`) may have its thousands apart (`2,230`), and an amount of
+    money (`1.450,50`); elsewhere a comma or a dot can only be meant as a decimal sign. What cannot
+    be read stays text, for the reader of events to refuse by its name.
     """
     said: dict[str, Any] = {}
     needs: dict[str, str] = {}
@@ -82,8 +87,24 @@ def _typed(name: str, value: str, kind: str) -> str | int | bool:
             return int(plain) if is_number else value
         case "bool":
             return value == "yes"
+        case "money":
+            return read_amount(value) or value
         case _:
             return value
+
+
+def read_amount(text: str) -> str | None:
+    """Return an amount of money as events write it: `1.450,50`, `1,450.50` and `1450,5` are one.
+
+    An amount has at most two decimals, so that three digits after a sign are thousands. None for
+    what can be read in no way, or in two.
+    """
+    found = _GROUPED_AMOUNT.fullmatch(text) or _AMOUNT.fullmatch(text)
+    if found is None:
+        return None
+    whole = "".join(one for one in found[1] if one.isdigit())
+    cents = found[found.re.groups]
+    return whole if cents is None else f"{whole}.{cents}"
 
 
 def _drop_unfilled(said: dict[str, Any], path: str, lead: str) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated, Any, Final
 from urllib.parse import urlencode
 from uuid import UUID
@@ -46,7 +47,9 @@ _REPORTED_AT_WORKSHOP: Final = {
     "release.labels-on": "#labels",
 }
 """What ends a hindrance to releasing, by where on the workshop's page of a unit it is reported."""
-_STANDS: Final = ("free", "reserved", "sold", "released")
+LEFT: Final = "left"
+_STANDS: Final = ("free", "reserved", "sold", "released", LEFT)
+_TABS: Final = {"free": "For sale", LEFT: "Left, papers missing"}
 
 _Name = Annotated[str, Query(max_length=80, pattern=r"^[^\x00]+$")]
 _Use = Annotated[IntendedUse, Query()]
@@ -57,17 +60,24 @@ _Use = Annotated[IntendedUse, Query()]
 def get_sales(
     request: Request, means: TheMeans, person: ThePerson, search: TheSearch, after: After = None
 ) -> HTMLResponse:
-    """Show what is for sale and fits what is asked for; or what is reserved, sold, released."""
+    """Show what is for sale and fits what is asked for; or what is reserved, sold, released.
+
+    What has left is shown as long as something is missing, such as the proof of export.
+    """
     seen = sight.sight_of(person)
     stands = search.stands if search.stands in _STANDS else "free"
-    wanted = search.wanted(means.context.clock.now().date(), stands=stands, presence="in-depot")
+    today = means.context.clock.now().date()
+    if stands == LEFT:
+        wanted = replace(search.wanted(today, presence="away"), stands=None, owes=True)
+    else:
+        wanted = search.wanted(today, stands=stands, presence="in-depot")
     units = sight.list_stock(means.context, seen, wanted, after=read_key(after), size=PAGE_SIZE)
     return render(
         request,
         "sales/find.html",
         search=search,
         stands=stands,
-        all_stands=_STANDS,
+        tabs={one: _TABS.get(one, one.capitalize()) for one in _STANDS},
         choices=choices(),
         units=units,
         next_key=key_after(units, PAGE_SIZE),

@@ -59,6 +59,7 @@ async def get_unit(  # noqa: PLR0913 - what may be asked, each an argument
     receipt = await find_told(means, person, told)
     seen = sight.sight_of(person)
     values = await to_thread.run_sync(_look, means, seen, mark, as_of, known_at)
+    values["dealt_here"] = not values["is_past"] and seen.reaches(values["record"]["depot"])
     values["works_here"] = not values["is_past"] and may_work(person, values["record"])
     values["claims_here"] = not values["is_past"] and may_claim(person, values["record"]["depot"])
     values["correctable"] = set() if values["is_past"] else _correctable(person, values)

@@ -36,6 +36,7 @@ function put(said, name, value) {
 
 function typed(name, value, kind) {
   if (kind === "bool") return value === "yes";
+  if (kind === "money") return amount(value) ?? value;
   if (kind !== "int") return value;
   return wholeNumber(value, /_(kg|lb|n)$/.test(name)) ?? value;
 }
@@ -53,6 +54,15 @@ export function faultIn(name, value) {
   const [path, kind = ""] = name.split(":");
   if (kind !== "int" || !value.trim() || typeof typed(path.split(".").pop(), value.trim(), kind) === "number") return "";
   return `Whole numbers only: “${value.trim()}” is none.`;
+}
+
+function amount(value) {
+  const found =
+    /^([1-9][0-9]{0,2}([\s.,'\u2019])[0-9]{3}(?:\2[0-9]{3})*)(?:(?!\2)[.,]([0-9]{1,2}))?$/.exec(value) ??
+    /^([0-9]+)()(?:[.,]([0-9]{1,2}))?$/.exec(value);
+  if (!found) return null;
+  const whole = found[1].replace(/[^0-9]/g, "");
+  return found[3] === undefined ? whole : `${whole}.${found[3]}`;
 }
 
 function dropUnfilled(said, path, lead) {
