@@ -36,7 +36,7 @@ _PURPOSES = ("purchase", "sale", "transfer", "take-back", "customer-box", "hire"
 class Stream:
     """Makes events one by one. What it may answer it sees in the model."""
 
-    seed: int
+    rnd: Random
     now: datetime
     trades: bool = False
     """Mostly units that come in free and are sold by quantity, and more of them."""
@@ -49,11 +49,6 @@ class Stream:
     """What a cancellation of or on an order may name."""
     live: list[str] = field(default_factory=list)
     """The references on orders that still open the barrier."""
-    rnd: Random = field(init=False)
-
-    def __post_init__(self) -> None:
-        """Begin the stream of its seed."""
-        self.rnd = Random(self.seed)  # noqa: S311 - a test's luck, the same each time
 
     def make(self, model: Model, count: int) -> list[dict[str, Any]]:
         """Return the next `count` events, some of them sent before."""
