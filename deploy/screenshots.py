@@ -1,7 +1,8 @@
 """Take pictures of every page at phone and desk size, with the demo day's data, for the README.
 
-Run as `python -m deploy.screenshots docs/pictures`. Needs the development packages and a Chromium
-(`deploy.browser`); starts servers of its own in a temporary folder and leaves nothing behind.
+Run as `python -m deploy.screenshots docs/pictures`, with the names of pictures behind it to take
+only those. Needs the development packages and a Chromium (`deploy.browser`); starts servers of its
+own in a temporary folder and leaves nothing behind.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ import io
 import sys
 import tempfile
 import threading
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -47,15 +48,20 @@ SIZES: Final = {"desk": (1280, 860), "phone": (390, 844)}
 class Shot:
     """One picture: its name, whose page it is, and where the page is.
 
-    `link` is clicked there first, the first of those that match; `opens` unfolds what is folded.
+    `links` are clicked from there one after the other, each the first of those that match. A path
+    may name what `Demo` knows.
     """
 
     name: str
     who: str
     path: str
-    link: str | None = None
+    links: tuple[str, ...] = ()
     whole: bool = False
 
+
+_SOLD: Final = "/stock?presence=in-depot&stands=sold"
+_FIRST: Final = "main table th a"
+_CORRECT_ARRIVAL: Final = ".line li:has(.what:has-text('Came in')) a[href^='/corrections/']"
 
 SHOTS: Final = (
     Shot("start", "manager", "/"),
@@ -63,23 +69,36 @@ SHOTS: Final = (
     Shot("departure", "gate", "/gate/departure"),
     Shot("workshop", "workshop", "/workshop"),
     Shot("sales", "sales", "/sales?length=20&condition=cargo-worthy"),
-    Shot("compare", "sales", "/sales?length=20&condition=cargo-worthy", "@compare", whole=True),
-    Shot("deal", "sales", "/sales?stands=sold", "main table th a", whole=True),
-    Shot("release", "sales", "/sales?stands=released", "main table th a"),
+    Shot("compare", "sales", "/sales?length=20&condition=cargo-worthy", ("@compare",), whole=True),
+    Shot("deal", "sales", "/sales?stands=sold", (_FIRST,), whole=True),
+    Shot("release", "sales", "/sales?stands=released", (_FIRST,)),
     Shot("orders", "sales", "/orders"),
     Shot("stock", "manager", "/stock?presence=in-depot"),
     Shot("glance", "manager", "/stock/glance", whole=True),
-    Shot("unit", "manager", "/stock?presence=in-depot&stands=sold", "main table th a", whole=True),
+    Shot("unit", "manager", _SOLD, (_FIRST,), whole=True),
+    Shot("correction", "manager", _SOLD, (_FIRST, _CORRECT_ARRIVAL), whole=True),
+    Shot("claims", "manager", "/claims?unit={claimed}", whole=True),
     Shot("questions", "manager", "/questions"),
-    Shot("question", "manager", "/questions", "main .card a.button"),
+    Shot("question", "manager", "/questions", ("main .card a.button",)),
     Shot("alerts", "manager", "/alerts"),
     Shot("people", "manager", "/people"),
 )
 
 
+@dataclass(frozen=True, slots=True)
+class Demo:
+    """A demo day that is served."""
+
+    url: str
+    people: dict[str, SignIn]
+    """Who can sign in, by role."""
+    claimed: str
+    """The mark of a unit with an open claim."""
+
+
 @contextlib.contextmanager
-def serve_demo(home: Path) -> Iterator[tuple[str, dict[str, SignIn]]]:
-    """Serve a fresh demo day; give its address and who can sign in, by role."""
+def serve_demo(home: Path) -> Iterator[Demo]:
+    """Serve a fresh demo day."""
     with (
         deployment.prepared(Settings(home=home)) as addresses,
         contextlib.ExitStack() as held,
@@ -97,7 +116,7 @@ def serve_demo(home: Path) -> Iterator[tuple[str, dict[str, SignIn]]]:
             hand_in.live_today(web, incidents, lambda: drain_all(worker), tick)
         people = {one.name: one for one in sign_ins.make_sign_ins(web)}
         with _serving(web, worker) as url:
-            yield url, people
+            yield Demo(url, people, told.cast.trade.taken_back.mark)
 
 
 @contextlib.contextmanager
@@ -126,32 +145,38 @@ def _serving(web: Context, worker: Context) -> Iterator[str]:
             thread.join()
 
 
-def take_all(url: str, people: dict[str, SignIn], folder: Path) -> int:
-    """Take every picture into a folder; return how many bytes they are."""
+def take(shots: Collection[Shot], demo: Demo, folder: Path) -> int:
+    """Take pictures into a folder, each at every size; return how many bytes they are."""
     folder.mkdir(parents=True, exist_ok=True)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(
             executable_path=str(provide_browser()), args=list(FLAGS)
         )
         with contextlib.closing(browser):
-            return sum(_take_size(browser, url, people, folder, size) for size in SIZES)
+            return sum(_take_size(browser, demo, shots, folder, size) for size in SIZES)
 
 
 def _take_size(
-    browser: Browser, url: str, people: dict[str, SignIn], folder: Path, size: str
+    browser: Browser,
+    demo: Demo,
+    shots: Collection[Shot],
+    folder: Path,
+    size: str,
 ) -> int:
     width, height = SIZES[size]
     total = 0
-    for who in sorted({shot.who for shot in SHOTS}):
+    for who in sorted({shot.who for shot in shots}):
         context = browser.new_context(
-            viewport={"width": width, "height": height}, base_url=url, has_touch=size == "phone"
+            viewport={"width": width, "height": height},
+            base_url=demo.url,
+            has_touch=size == "phone",
         )
         with contextlib.closing(context):
-            page = _sign_in(context, people[who])
+            page = _sign_in(context, demo.people[who])
             if who == "sales" and size == "desk":
                 _make_a_deal(page)
-            for shot in (one for one in SHOTS if one.who == who):
-                total += _take(page, shot, folder / f"{shot.name}-{size}.png")
+            for shot in (one for one in shots if one.who == who):
+                total += _take(page, demo, shot, folder / f"{shot.name}-{size}.png")
     return total
 
 
@@ -182,14 +207,15 @@ def _make_a_deal(page: Page) -> None:
     page.wait_for_load_state()
 
 
-def _take(page: Page, shot: Shot, file: Path) -> int:
-    page.goto(shot.path)
-    if shot.link == "@compare":
-        for box in page.locator("input[name='unit']").all()[:3]:
-            box.check()
-        page.get_by_role("button", name="Compare those ticked").click()
-    elif shot.link is not None:
-        page.locator(shot.link).first.click()
+def _take(page: Page, demo: Demo, shot: Shot, file: Path) -> int:
+    page.goto(shot.path.format(claimed=demo.claimed))
+    for link in shot.links:
+        if link == "@compare":
+            for box in page.locator("input[name='unit']").all()[:3]:
+                box.check()
+            page.get_by_role("button", name="Compare those ticked").click()
+        else:
+            page.locator(link).first.click()
     page.wait_for_load_state("networkidle")
     data = page.screenshot(full_page=shot.whole)
     file.write_bytes(_shrunk(data))
@@ -207,14 +233,17 @@ def _shrunk(data: bytes) -> bytes:
 
 
 def main() -> None:
-    """Take all pictures into the folder named."""
-    folder = Path(sys.argv[1] if len(sys.argv) > 1 else "docs/pictures")
+    """Take all pictures, or those named, into the folder named."""
+    folder, *names = sys.argv[1:] or ["docs/pictures"]
+    if unknown := set(names) - {shot.name for shot in SHOTS}:
+        sys.exit(f"There is no picture {', '.join(sorted(unknown))}.")
+    shots = [shot for shot in SHOTS if not names or shot.name in names]
     with (
         tempfile.TemporaryDirectory(prefix="hardstand-pictures-") as home,
-        serve_demo(Path(home)) as (url, people),
+        serve_demo(Path(home)) as demo,
     ):
-        total = take_all(url, people, folder)
-    sys.stdout.write(f"{len(SHOTS) * len(SIZES)} pictures, {total // 1000} kB, in {folder}\n")
+        total = take(shots, demo, Path(folder))
+    sys.stdout.write(f"{len(shots) * len(SIZES)} pictures, {total // 1000} kB, in {folder}\n")
 
 
 if __name__ == "__main__":
