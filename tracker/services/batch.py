@@ -148,7 +148,8 @@ class Batch:
     def _load(self, in_hand: Sequence[InHand]) -> None:
         """Lock and load all units that the events speak of.
 
-        Marks may come to mean another unit between looking them up and locking; then once more.
+        What is named may come to stand with another unit between looking it up and locking, by
+        whoever held the lock before; then once more.
         """
         subjects = {subject for one in in_hand for subject in subjects_of(one.event)}
         subjects |= {other for one in in_hand if (other := other_subject_of(one.event))}
@@ -157,21 +158,30 @@ class Batch:
         subjects |= {known for one in in_hand if (known := reference_of(one.event))}
         ordered = {order for one in in_hand if (order := order_of(one.event))}
         cancelled = {one.event.cancels for one in in_hand if isinstance(one.event, Cancellation)}
-        meaning = marks.resolve(self._connection, subjects)
+        found = self._look_up(subjects, asked, corrected | cancelled)
         while True:
-            by_question = questions.unit_of(self._connection, asked)
-            by_event = receipts.streams_of(self._connection, corrected | cancelled)
+            meaning, by_question, by_event = found
             units = {*meaning.values(), *by_question.values(), *by_event.values(), *ordered}
             locked = self._lock_stock(in_hand, units)
             self._work.load(meaning, units)
-            again = marks.resolve(self._connection, subjects)
+            again = self._look_up(subjects, asked, corrected | cancelled)
             returned_to = self._work.orders_of_sales(cancelled)
-            if again == meaning and returned_to <= ordered and self._is_locked(in_hand, locked):
+            if again == found and returned_to <= ordered and self._is_locked(in_hand, locked):
                 break
-            meaning = again
+            found = again
             ordered |= returned_to
         self._work.stream_of_event = {str(event): unit for event, unit in by_event.items()}
         self._work.fetch_histories(units_folded_anew(self._work, in_hand))
+
+    def _look_up(
+        self, subjects: Collection[str], asked: Collection[UUID], events: Collection[UUID]
+    ) -> tuple[dict[str, UUID], dict[UUID, UUID], dict[UUID, UUID]]:
+        """Return where subjects lead, and with what questions and events stand."""
+        return (
+            marks.resolve(self._connection, subjects),
+            questions.unit_of(self._connection, asked),
+            receipts.streams_of(self._connection, events),
+        )
 
     def _judge_one(self, one: InHand) -> None:
         event = one.event

@@ -198,6 +198,35 @@ def test_two_marks_of_one_unit_in_two_lanes_extend_one_history(depot: Depot) -> 
     assert_sound(depot)
 
 
+def test_question_that_moves_meanwhile_to_another_unit_is_answered_there(depot: Depot) -> None:
+    wrong = {"gross_kg": 30480, "tare_kg": 2230, "payload_kg": 28000}
+    arrival = report("gate-in", masses=wrong)
+    depot.record(arrival)
+    question = str(depot.one("SELECT id FROM questions"))
+    # Both are sent while the event stands with the first unit, and judged in two lanes.
+    moved = report("correction", None, corrects=id_of(arrival), changes={"mark": OTHER})
+    answered = report("answer", None, question=question, settlement="confirmed")
+    put_right = report("correction", None, corrects=id_of(arrival), changes={"slot": "B2-1"})
+    depot.send(moved)
+    depot.send(answered)
+    depot.send(put_right)
+    lanes_of = enumerate(map(id_of, (moved, answered, put_right)))
+    for lane, one in lanes_of:
+        depot.change("UPDATE intake SET lane = :lane WHERE event_id = :one", lane=lane, one=one)
+    with ThreadPoolExecutor(3) as pool:
+        with depot.owner.begin() as connection:
+            connection.execute(text("SELECT FROM heads FOR UPDATE"))
+            running = []
+            for lane in range(3):
+                running.append(pool.submit(drain, depot.worker, lane))
+                depot.wait_until_blocked(lane + 1)
+        done = [one.result() for one in running]
+    assert [(one.recorded, one.refused) for one in done] == [(1, 0)] * 3
+    record = depot.show(OTHER).record
+    assert (record["questions"], record["slot"]) == ([], "B2-1")
+    assert_sound(depot)
+
+
 def test_hundred_sales_of_one_unit_at_once_one_is_recorded(depot: Depot) -> None:
     new_mark = other_lane_mark(BOX)
     depot.record(report("gate-in"), report("marking", action="re-marked", new_mark=new_mark))
