@@ -9,12 +9,15 @@ from typing import Any, Final
 
 import orjson
 
-from deploy.faults.fault_lives import bodies
+from deploy.bench.bench_stream import bodies
 from shared import marks
 from shared.ids import new_id
 
 _AT_ONCE: Final = 40
 _AGAIN: Final = 2
+_A_LIFE: Final = 15
+"""Events of a unit: a little less than there are, so that the lives last as long as the stream."""
+
 _OWNERS: Final = ("ZZZ", "QQX", "HQX")
 
 
@@ -46,7 +49,7 @@ class FaultStream:
         Some units are painted with another mark on the way and called by either afterwards, which
         brings them before two lanes at once.
         """
-        told = [orjson.loads(body) for body in bodies(self.count, self.count // 12, self.seed)]
+        told = [orjson.loads(body) for body in bodies(self.count, self.count // _A_LIFE, self.seed)]
         quarrelling = [said for one in told for said in self._with_new_mark(one)]
         first = len(quarrelling) // 4
         return _written(quarrelling[:first]), _written(quarrelling[first:])

@@ -66,6 +66,8 @@ def test_comparison_finds_damage(servers: Servers, damage: str, found: str) -> N
         open_scene(servers, depot, 200, AWAY_S) as scene,
     ):
         scene.begin()
+        scene.send(scene.rest)  # whole lives: somebody comes too late and is refused
+        scene.drain()
         assert compare(scene.worker, scene.stream, scene.opening) == CLEAN
         with scene.owner.begin() as connection:
             connection.execute(text(damage), {"event": next(iter(scene.stream.sent))})
