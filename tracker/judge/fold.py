@@ -20,11 +20,12 @@ from tracker.judge.folding import claims, condition, deal, gate, holds, workshop
 from tracker.judge.folding.notes import Notes, open_question
 from tracker.judge.subject import subject_of_mark
 
-FOLD_VERSION: Final = 2
+FOLD_VERSION: Final = 3
 """Raised when a history comes to another record than before, with a migration (see DEVELOPERS.md).
 
 2: every claim has a last day, an order knows what is left of it and what tells of it done, work is
 kept for orders that come later, a weighing is owed since the cut, and events rank anew.
+3: work is kept for orders that come within 30 days, and not for those that are done or cancelled.
 """
 
 Folder = Callable[[Record, Entry, Payload, Notes], None]

@@ -1,5 +1,6 @@
 """An order closes when all its lines are done, whichever of order and report comes first."""
 
+from datetime import timedelta
 from itertools import permutations
 from typing import Any
 from uuid import UUID
@@ -131,6 +132,60 @@ def test_work_that_names_an_order_of_another_waits_for_it() -> None:
     record = fold(UNIT, [make_entry("gate-in"), order({"work": "lock-box"}), other])
     assert [one.id for one in record.orders] == [ORDER]
     assert [one.order for one in record.work_ahead] == [str(UUID(int=0x99))]
+
+
+DAY = 24 * 60.0
+
+
+def test_work_waits_thirty_days_for_its_order_and_no_longer() -> None:
+    done = fitted("lock-box", at=0, order=ORDER)
+    assert left(done, order({"work": "lock-box"}, at=30 * DAY)) == []
+    assert left(done, order({"work": "lock-box"}, at=30 * DAY + 1)) == [{"lock-box": 1}]
+    unnamed = fitted("lock-box", at=0)
+    asked = {"happened_at": (START - timedelta(hours=1)).isoformat()}
+    for at, remains in ((30 * DAY, []), (30 * DAY + 1, [{"lock-box": 1}])):
+        late = order({"work": "lock-box"}, at=at)
+        late.payload |= asked
+        assert left(unnamed, late) == remains
+
+
+def test_record_keeps_no_work_for_orders_that_are_done_or_never_come() -> None:
+    """However long a unit is worked on: what is kept is what was done within thirty days."""
+    record, longest = Record(UNIT), 0
+    extend(record, make_entry("gate-in", at=-60))
+    for week in range(100):
+        at = week * 7 * DAY
+        placed = str(UUID(int=0x100 + week))
+        asked = make_entry("work-order", id=placed, at=at, lines=[{"work": "lock-box"}])
+        reports = [fitted("lock-box", at=at + 1 + turn, order=placed) for turn in range(2)]
+        never = make_entry("marking", at=at + 5, order=str(UUID(int=0x999 + week)))
+        for entry in (asked, *reports, never, fitted("louvre-vent", at=at + 6)):
+            extend(record, entry)
+        longest = max(longest, len(record.work_ahead))
+    assert longest == 5 * 3
+    extend(record, make_entry("gate-out", at=200 * 7 * DAY))
+    extend(record, make_entry("gate-in", at=201 * 7 * DAY))
+    assert (record.work_ahead, record.orders) == ([], [])
+
+
+def test_order_that_is_done_or_cancelled_takes_along_what_was_reported_for_it() -> None:
+    twice = [fitted("lock-box", at=at, order=ORDER) for at in (70, 80)]
+    assert fold(UNIT, [make_entry("gate-in"), *twice, order(MIXED[0], at=90)]).work_ahead == []
+    gone = make_entry("cancellation", at=95, cancels=ORDER)
+    record = fold(UNIT, [make_entry("gate-in"), *twice, gone])
+    assert (record.work_ahead, record.orders) == ([], [])
+
+
+def test_late_report_for_a_cancelled_order_takes_its_place_before_the_cancellation() -> None:
+    told = [
+        make_entry("gate-in"),
+        order({"work": "lock-box"}, at=60),
+        fitted("lock-box", at=70, order=ORDER),
+        make_entry("cancellation", at=80, cancels=ORDER),
+    ]
+    records = {dump_record(fold(UNIT, list(some))) for some in permutations(told)}
+    assert len(records) == 1
+    assert (fold(UNIT, told).orders, fold(UNIT, told).work_ahead) == ([], [])
 
 
 def test_order_from_before_lines_were_told_apart_closes_by_whatever_names_it() -> None:

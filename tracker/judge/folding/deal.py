@@ -5,6 +5,7 @@ from __future__ import annotations
 from schemas.records import LiveRelease, LiveReservation, LiveSale, Record
 from tracker.judge import sale
 from tracker.judge.entry import Entry, Payload, moment_read, moment_said
+from tracker.judge.folding import work_orders
 from tracker.judge.folding.notes import Notes
 from tracker.judge.folding.yard import where
 from tracker.judge.price import price_of
@@ -97,7 +98,7 @@ def fold_cancellation(record: Record, _entry: Entry, payload: Payload, _notes: N
         record.sale = record.release = None
     if record.release is not None and record.release.id == target:
         record.release = None
-    record.orders = [kept for kept in record.orders if kept.id != target]
+    work_orders.forget_order(record, target)
 
 
 def fold_take_back(record: Record, _entry: Entry, _payload: Payload, _notes: Notes) -> None:

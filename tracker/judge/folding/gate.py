@@ -46,7 +46,7 @@ def fold_gate_in(record: Record, entry: Entry, payload: Payload, notes: Notes) -
         record.release = None
     take_readings(record, payload)
     air.take_arrival(record, payload)
-    work_orders.begin_stay(record)
+    work_orders.begin_stay(record, entry)
     claim_arrival(record, entry, payload)
 
 

@@ -3,14 +3,24 @@
 A report that names an order counts for its lines, whenever either came. One that names none counts
 for an order only if it tells of work done between the asking for it and its recording: the workshop
 could not name an order that nobody showed it.
+
+Work waits for its order for `_LONGEST` and no longer: a record is no place for reports of orders
+that were closed before, or that never come. An order that arrives later still stands open until
+somebody reports its work again, or cancels it.
 """
 
 from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import Final
 
 from schemas.records import OpenOrder, Record, WorkDone
 from tracker.judge.entry import Entry, Payload, moment_read
 
 _FITTED = "modification"
+
+_LONGEST: Final = timedelta(days=30)
+"""Far longer than a phone is without signal. Part of the fold: it never changes for old records."""
 
 
 def open_order(record: Record, entry: Entry, payload: Payload) -> None:
@@ -26,12 +36,14 @@ def open_order(record: Record, entry: Entry, payload: Payload) -> None:
     )
     asked_at = moment_read(payload["happened_at"])
     record.orders.append(order)
+    _forget_old(record, entry)
     for done in [*record.work_ahead]:
-        if order not in record.orders:
-            break  # all of it is done; later work is for others
         ours = done.order == order.id or (done.order is None and done.at >= asked_at)
         if ours and _count(record, order, done):
             record.work_ahead.remove(done)
+        if order not in record.orders:
+            forget_order(record, order.id)
+            break  # all of it is done; later work is for others
 
 
 def take_work(record: Record, entry: Entry, payload: Payload) -> None:
@@ -43,6 +55,7 @@ def take_work(record: Record, entry: Entry, payload: Payload) -> None:
         pieces=_pieces(payload),
         order=payload.get("order"),
     )
+    _forget_old(record, entry)
     named = [order for order in record.orders if order.id == done.order]
     for order in named:
         _count(record, order, done)
@@ -50,10 +63,25 @@ def take_work(record: Record, entry: Entry, payload: Payload) -> None:
         record.work_ahead.append(done)
 
 
-def begin_stay(record: Record) -> None:
+def begin_stay(record: Record, entry: Entry) -> None:
     """Forget what was done without an order in an earlier stay."""
+    _forget_old(record, entry)
     if record.work_ahead:
         record.work_ahead = [done for done in record.work_ahead if done.order is not None]
+
+
+def forget_order(record: Record, order: str) -> None:
+    """Forget an order that is done or cancelled, and what was reported for it."""
+    record.orders = [kept for kept in record.orders if kept.id != order]
+    record.work_ahead = [done for done in record.work_ahead if done.order != order]
+
+
+def _forget_old(record: Record, entry: Entry) -> None:
+    if record.work_ahead:
+        now = datetime.fromisoformat(entry.effective_at)
+        record.work_ahead = [
+            done for done in record.work_ahead if now - datetime.fromisoformat(done.at) <= _LONGEST
+        ]
 
 
 def _pieces(payload: Payload) -> dict[str, int | None]:
