@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import contextlib
+import re
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 
@@ -24,6 +25,8 @@ class ObjectServer:
     """Whether it answers 403 for what it has not, as to one who may not list."""
     answers: int | None = None
     """A status that it answers everything with."""
+    meanwhile: Callable[[], object] | None = None
+    """What happens while the next object is on its way here."""
 
 
 class _Server(ThreadingHTTPServer):
@@ -49,9 +52,23 @@ class _Handler(BaseHTTPRequestHandler):
     def do_PUT(self) -> None:
         state = self.server.state
         body = self.rfile.read(int(self.headers["Content-Length"]))
+        if state.meanwhile is not None:
+            happens, state.meanwhile = state.meanwhile, None
+            happens()
         if self._is_signed() and state.answers is None:
             state.objects[self.path] = body
         self._answer(200)
+
+    def do_POST(self) -> None:
+        """Remove the objects that a list names: the one thing that is posted."""
+        listed = self.rfile.read(int(self.headers["Content-Length"])).decode()
+        keys = re.findall("<Key>(.*?)</Key>", listed)
+        bucket = self.path.partition("?")[0]
+        if self._is_signed():
+            for key in keys:
+                self.server.state.objects.pop(f"{bucket}/{key}", None)
+        gone = "".join(f"<Deleted><Key>{key}</Key></Deleted>" for key in keys)
+        self._answer(200, f"<DeleteResult>{gone}</DeleteResult>".encode())
 
     def _answer(self, status: int, body: bytes = b"") -> None:
         state = self.server.state

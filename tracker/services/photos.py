@@ -87,6 +87,10 @@ def take_photo(context: Context, data: bytes, sender: UUID | None = None) -> Pho
             row = photos.add(connection, kept)
             if sender is not None:
                 photo_uses.note_sender(connection, digest, sender)
+        if row.forgotten_at is not None:
+            # Erased between the two looks, perhaps before the files came back: whoever erased it
+            # removed them before that, or knows nothing of them.
+            _remove(context, kept)
     return PhotoReceipt(
         digest=row.digest,
         media_type=row.media_type,
@@ -107,9 +111,7 @@ def open_photo(context: Context, digest: str, size: PhotoSize = "original") -> O
         PhotoForgottenError: it was erased on request.
         PhotoFileMissingError, PhotoFileSpoiltError: its file is gone, or was exchanged.
     """
-    row = _find(context, digest)
-    if row.forgotten_at is not None:
-        raise PhotoForgottenError(digest)
+    row = find_photo(context, digest)
     files = _files(context)
     if size == "original":
         return OpenedPhoto(row.media_type, files.read(row.digest))
@@ -155,20 +157,35 @@ def forget_photo(context: Context, digest: str) -> bool:
         return False
     with context.engine.begin() as connection:
         row = photos.forget(connection, digest, context.clock.now())
-        names = set() if row is None else {row.digest, row.small, row.large}
-        alone = [name for name in names if not photos.is_shown_by_others(connection, name)]
-    for name in alone:
-        _files(context).remove(name)
+    if row is not None:
+        _remove(context, row)
     return row is not None
 
 
-def _find(context: Context, digest: str) -> PhotoRow:
+def _remove(context: Context, forgotten: PhotoRow) -> None:
+    """Remove the files of a photo that is noted as forgotten, but for those that others show."""
+    with context.engine.begin() as connection:
+        names = {forgotten.digest, forgotten.small, forgotten.large}
+        alone = [name for name in names if not photos.is_shown_by_others(connection, name)]
+    for name in alone:
+        _files(context).remove(name)
+
+
+def find_photo(context: Context, digest: str) -> PhotoRow:
+    """Return what is known of a photo that may be shown, without reading its files.
+
+    Raises:
+        PhotoUnknownError: there is none with this digest.
+        PhotoForgottenError: it was erased on request.
+    """
     row = None
     if _DIGEST.fullmatch(digest):
         with context.engine.begin() as connection:
             row = photos.find(connection, digest)
     if row is None:
         raise PhotoUnknownError(digest)
+    if row.forgotten_at is not None:
+        raise PhotoForgottenError(digest)
     return row
 
 

@@ -5,6 +5,7 @@ from uuid import UUID
 
 import pytest
 
+from tests.support import object_server
 from tests.support.depot import BOX, OTHER, Depot, id_of, report
 from tests.support.papers import read_text
 from tests.support.pictures import make_photo, make_scene
@@ -70,6 +71,27 @@ def test_other_pictures_stay_and_forgetting_again_finishes_what_was_left(depot: 
     assert forget(as_owner(depot), first)
     assert open_photo(depot.web, other, "small").content
     assert files_of(depot) == 3
+
+
+def test_picture_that_is_forgotten_while_it_is_sent_again_leaves_no_file(
+    depot: Depot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("AWS_ACCESS_KEY_ID", "KEY")
+    monkeypatch.setenv("AWS_SECRET_ACCESS_KEY", "secret")
+    with object_server.serve() as store:
+        address = f"s3://boxes/photos?endpoint={store.url}&region=local"
+        elsewhere = depot.with_settings(photo_store=address)
+        receipt = take_photo(elsewhere.web, DRAWN)
+        other = take_photo(elsewhere.web, make_photo(make_scene(640, 480))).digest
+        kept = dict(store.objects)
+        # The files are gone as if it were being forgotten already; then it is, between the two.
+        store.objects.clear()
+        store.meanwhile = lambda: forget(as_owner(elsewhere), receipt.digest)
+        assert take_photo(elsewhere.web, DRAWN) == receipt
+        assert store.meanwhile is None
+        assert store.objects == {}
+        store.objects.update(kept)
+        assert open_photo(elsewhere.web, other).content
 
 
 @pytest.mark.parametrize("value", ["ab" * 32, "AB" * 32, "../../secret"])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import shutil
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -66,8 +67,29 @@ def test_photo_is_given_in_three_sizes(ada: TestClient, size: str, width: int) -
     answer = ada.get(f"/api/photos/{digest}", params={"size": size})
     assert answer.headers["content-type"] == "image/jpeg"
     assert answer.headers["x-content-type-options"] == "nosniff"
-    assert answer.headers["cache-control"] == "private, max-age=86400, immutable"
+    assert answer.headers["cache-control"] == "private, no-cache"
     assert Image.open(io.BytesIO(answer.content)).width == width
+
+
+def test_browser_that_has_a_photo_is_told_that_it_stands_or_was_erased(
+    site: Site, ada: TestClient
+) -> None:
+    digest = send(ada).json()["digest"]
+    first = ada.get(f"/api/photos/{digest}", params={"size": "small"})
+    known = {"If-None-Match": f'W/"other", {first.headers["etag"]}'}
+
+    def again(client: TestClient, size: str = "small") -> int:
+        asked = client.get(f"/api/photos/{digest}", params={"size": size}, headers=known)
+        assert asked.content == b"" or asked.status_code != 304
+        return int(asked.status_code)
+
+    shutil.rmtree(site.depot.web.settings.home / "photos")  # no file is read for it
+    assert again(ada) == 304
+    assert again(site.person("SOUTH:gate", name="bea")) == 404
+    assert again(ada, "original") != 304
+    owner = replace(site.depot.web, engine=site.depot.owner)
+    forget(owner, digest)
+    assert again(ada) == 410
 
 
 def test_photo_comes_back_as_what_it_is_whatever_the_sender_called_it(ada: TestClient) -> None:

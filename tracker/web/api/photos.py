@@ -61,27 +61,31 @@ async def post_photo(request: Request, means: TheMeans, actor: TheActor) -> Phot
     )
 
 
-@router.get("/{digest}", response_class=Response)
+@router.get(
+    "/{digest}",
+    response_class=Response,
+    responses={304: {"description": "It is still what `If-None-Match` names."}},
+)
 @needs(*EVERY_ROLE, scope=Scope.READ)
 def get_photo(
     digest: Annotated[str, Path(pattern="^[0-9a-f]{64}$")],
     means: TheMeans,
     actor: TheActor,
+    request: Request,
     size: Annotated[PhotoSize, Query(description="At most 320 or 1280 pixels.")] = "original",
 ) -> Response:
     """Return a photo that one has sent, or that an event names which one may see."""
     if not photos.may_see_photo(means.context, actor, digest):
         raise photos.PhotoUnknownError(digest)
+    tag = f'"{digest}-{size}"'
+    # The same for ever, and asked about each time all the same: it may be erased, or be seen by
+    # this person no more. The answer to that holds no picture, so no file is read for it.
+    headers = {"Cache-Control": "private, no-cache", "ETag": tag}
+    if tag in request.headers.get("if-none-match", ""):
+        photos.find_photo(means.context, digest)
+        return Response(status_code=304, headers=headers)
     opened = photos.open_photo(means.context, digest, size)
-    return Response(
-        opened.content,
-        media_type=opened.media_type,
-        # The same for ever, but not on a shared machine for longer than a day.
-        headers={
-            "Cache-Control": "private, max-age=86400, immutable",
-            "ETag": f'"{digest}-{size}"',
-        },
-    )
+    return Response(opened.content, media_type=opened.media_type, headers=headers)
 
 
 async def _sent(request: Request) -> bytes:
