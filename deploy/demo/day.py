@@ -34,6 +34,7 @@ from tracker.services.context import Context
 from tracker.services.drain_all import drain_all
 from tracker.services.verify import Verification, verify
 from tracker.store import alerts, outbox, queries
+from tracker.store.alerts import AlertFilter
 from tracker.store.engine import make_engine
 from workers.app import create_celery
 
@@ -103,7 +104,7 @@ def live(
         verdicts = hand_in.live_today(web, incidents, meanwhile, tick)
     post.send_waiting(worker, post.post_of(worker))
     with worker.engine.begin() as connection:
-        due, mails = alerts.list_open(connection), outbox.count_by_state(connection)
+        due, mails = alerts.list_open(connection, AlertFilter()), outbox.count_by_state(connection)
     steps = list_next_steps(web, told.cast)
     return Today(incidents, verdicts, due, mails, verify(worker), steps)
 

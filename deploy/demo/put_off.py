@@ -12,6 +12,7 @@ from tracker.services import alerts_desk
 from tracker.services.alerts_desk import AlertName, PutOffError
 from tracker.services.context import Context
 from tracker.store import alerts
+from tracker.store.alerts import AlertFilter
 
 _KIND: Final = "not-seen"
 _DAYS: Final = timedelta(days=3)
@@ -22,7 +23,7 @@ def put_off_missing(context: Context, told: Scenario) -> None:
     """Put the alert off, unless it was answered since or its day has come; may be called again."""
     mark = told.cast.trade.not_found.mark
     with context.engine.begin() as connection:
-        open_now = alerts.list_open(connection, kind=_KIND)
+        open_now = alerts.list_open(connection, AlertFilter(kind=_KIND))
     if not any(row["mark"] == mark and row["answered_by"] is None for row in open_now):
         return
     until = told.moment.date() + _DAYS

@@ -50,6 +50,11 @@ class Person:
         """Return the depots where they have a role; `*` among them means all."""
         return frozenset(grant.depot for grant in self.grants)
 
+    @property
+    def pairs(self) -> frozenset[tuple[str, str]]:
+        """Return depot and role of each grant; the depot `*` is every depot."""
+        return frozenset((grant.depot, grant.role.value) for grant in self.grants)
+
     def roles_at(self, depot: str) -> frozenset[Role]:
         """Return their roles at one depot, those at every depot included."""
         return frozenset(grant.role for grant in self.grants if grant.depot in (depot, EVERY_DEPOT))

@@ -145,15 +145,16 @@ def _theirs(
         found = [row for row in found if sight_of(actor).reaches(row.depot)]
     if not found:
         raise AlertUnknownError(name.unit, name.kind)
-    rows = [row for row in found if _may_answer(actor, row)]
+    rows = [row for row in found if may_answer(actor, row.depot, row.role)]
     if not rows:
         raise AlertNotYoursError(found[0].role)
     return rows
 
 
-def _may_answer(actor: Person | Machine | None, row: AlertRow) -> bool:
+def may_answer(actor: Person | Machine | None, depot: str, role: str) -> bool:
+    """Say whether an alert of a depot, for a role, is somebody's to answer; None is anybody."""
     if actor is None:
         return True
     if isinstance(actor, Machine):
         return False
-    return not actor.roles_at(row.depot).isdisjoint({Role.MANAGER.value, row.role})
+    return not actor.roles_at(depot).isdisjoint({Role.MANAGER.value, role})

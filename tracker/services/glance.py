@@ -17,8 +17,9 @@ from schemas.events.condition import Condition
 from shared.errors import KnowledgeError
 from shared.months import Month
 from shared.size_types import SizeType, read_size_type
+from tracker.services.actor import Person
 from tracker.services.context import Context
-from tracker.services.sight import Sight
+from tracker.services.sight import Sight, sight_of
 from tracker.store import glance, house
 from tracker.store.engine import one_moment
 
@@ -69,12 +70,14 @@ class Glance:
 
 @dataclass(frozen=True, slots=True)
 class Totals:
-    """What stands open at the depots asked for."""
+    """What stands open at the depots of whoever asks, and nobody has answered."""
 
     questions: int
     alerts: dict[str, int]
     newest: str
     """When the newest question was opened."""
+    theirs: int
+    """How many alerts, breaches left out, are for the roles of whoever asks."""
 
     @property
     def state(self) -> str:
@@ -125,12 +128,13 @@ def look(context: Context, sight: Sight, depot: str | None = None) -> Glance:
     )
 
 
-def count_open(context: Context, sight: Sight) -> Totals:
+def count_open(context: Context, person: Person) -> Totals:
     """Return how much stands open at their depots."""
+    depots = sight_of(person).depots
     with context.engine.begin() as connection:
-        questions, newest = glance.count_open_questions(connection, sight.depots)
-        alerts = glance.count_open_alerts(connection, sight.depots)
-        return Totals(questions, alerts, newest.isoformat() if newest else "")
+        questions, newest = glance.count_open_questions(connection, depots)
+        alerts, theirs = glance.count_unanswered_alerts(connection, depots, person.pairs)
+        return Totals(questions, alerts, newest.isoformat() if newest else "", theirs)
 
 
 def among(sight: Sight, depot: str | None) -> Collection[str] | None:

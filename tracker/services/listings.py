@@ -9,6 +9,7 @@ from typing import Any
 
 from tracker.services.context import Context
 from tracker.store import alerts, house, intake, people, queries, unreadable, work_items
+from tracker.store.alerts import AlertFilter
 from tracker.store.queries import StockFilter
 
 _ALL = 1_000_000
@@ -32,7 +33,7 @@ def open_questions(context: Context, depot: str | None = None) -> list[dict[str,
 def open_alerts(context: Context, depot: str | None = None) -> list[dict[str, Any]]:
     """Return the open alerts with the mark of their unit, the soonest due first."""
     with context.engine.begin() as connection:
-        return alerts.list_open(connection, depot)
+        return alerts.list_open(connection, AlertFilter(depot))
 
 
 def held_events(context: Context) -> list[dict[str, Any]]:

@@ -21,7 +21,7 @@ from tracker.services.context import Context
 from tracker.services.may_leave import Leave
 from tracker.services.unit_view import UnitUnknownError, UnitView, find_unit, show_unit
 from tracker.store import alerts, history, intake, people, queries, records
-from tracker.store.alerts import AlertKey
+from tracker.store.alerts import AlertFilter, AlertKey
 from tracker.store.intake import KnownEvent
 from tracker.store.queries import QuestionKey, StockFilter, StockKey
 
@@ -127,17 +127,15 @@ def find_question(context: Context, sight: Sight, question_id: UUID) -> dict[str
 def list_alerts(
     context: Context,
     sight: Sight,
+    wanted: AlertFilter,
     *,
-    depot: str | None = None,
-    kind: str | None = None,
     after: AlertKey | None = None,
     size: int | None = None,
 ) -> list[dict[str, Any]]:
     """Return the open alerts of their depots, the soonest due first; without a size, all."""
     with context.engine.begin() as connection:
-        return alerts.list_open(
-            connection, depot, among=sight.depots, kind=kind, after=after, size=size
-        )
+        seen = replace(wanted, among=sight.depots)
+        return alerts.list_open(connection, seen, after=after, size=size)
 
 
 def is_here(connection: Connection, sight: Sight, unit_id: UUID) -> bool:

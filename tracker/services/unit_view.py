@@ -113,10 +113,7 @@ def _true(rows: Sequence[HistoryRow], as_of: datetime | None) -> list[HistoryRow
 
 def _show_record(record: Record, connection: Connection) -> dict[str, Any]:
     shown: dict[str, Any] = orjson.loads(orjson.dumps(record))
-    shown["alerts"] = [
-        {"kind": row.kind, "due_on": row.due_on.isoformat(), "says": row.says}
-        for row in alerts.list_open_of(connection, [UUID(record.unit_id)])
-    ]
+    shown["alerts"] = alerts.list_answered_of(connection, UUID(record.unit_id))
     return shown
 
 

@@ -2,13 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Final
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, Connection, Table, and_, delete, select, tuple_, update
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Table,
+    and_,
+    delete,
+    exists,
+    or_,
+    select,
+    tuple_,
+    update,
+)
 from sqlalchemy.dialects.postgresql import insert
 
 from tracker.store import statements
@@ -72,6 +83,23 @@ def list_open_of(connection: Connection, unit_ids: Collection[UUID]) -> list[Ale
     return [AlertRow(*row) for row in found]
 
 
+def list_answered_of(connection: Connection, unit_id: UUID) -> list[dict[str, Any]]:
+    """Return a unit's open alerts as JSON, each with what was answered, the one due first first."""
+    query = (
+        select(ALERTS.c.kind, ALERTS.c.cause, ALERTS.c.due_on, ALERTS.c.says, *_ANSWER)
+        .outerjoin(ALERT_ANSWERS, IS_ANSWERED)
+        .where(ALERTS.c.unit_id == unit_id, ALERTS.c.cleared_at.is_(None))
+        .order_by(*_PLACE)
+    )
+    return [
+        {
+            name: value.isoformat() if isinstance(value, date) else value
+            for name, value in row.items()
+        }
+        for row in connection.execute(query).mappings()
+    ]
+
+
 def list_open_at(connection: Connection, depot: str, kind: str) -> list[AlertRow]:
     """Return the open alerts of one kind at a depot."""
     columns = [ALERTS.c[column] for column in AlertRow.__slots__]
@@ -123,7 +151,7 @@ _ANSWER: Final = (
     ALERT_ANSWERS.c.reason,
     ALERT_ANSWERS.c.put_off_until,
 )
-_IS_ANSWERED: Final = and_(
+IS_ANSWERED: Final = and_(
     ALERT_ANSWERS.c.unit_id == ALERTS.c.unit_id,
     ALERT_ANSWERS.c.kind == ALERTS.c.kind,
     ALERT_ANSWERS.c.cause == ALERTS.c.cause,
@@ -131,34 +159,63 @@ _IS_ANSWERED: Final = and_(
 _PLACE: Final = (ALERTS.c.due_on, ALERTS.c.unit_id, ALERTS.c.kind, ALERTS.c.cause)
 
 
+@dataclass(frozen=True, slots=True)
+class AlertFilter:
+    """Which open alerts to list; what is None filters nothing."""
+
+    depot: str | None = None
+    among: Collection[str] | None = None
+    """Depots that whoever asks may see."""
+    kind: str | None = None
+    whose: Collection[tuple[str, str]] | None = None
+    """Pairs of depot and role that they are for; the depot `*` is every depot."""
+    answered: bool | None = None
+    """Only those with an answer, or only those without."""
+
+
 def list_open(
     connection: Connection,
-    depot: str | None = None,
+    wanted: AlertFilter,
     *,
-    among: Collection[str] | None = None,
-    kind: str | None = None,
     after: AlertKey | None = None,
     size: int | None = None,
 ) -> list[dict[str, Any]]:
-    """Return open alerts with the unit's mark and what was answered, the one due first first.
-
-    `among` limits them to the depots that whoever asks may see.
-    """
+    """Return open alerts with the unit's mark and what was answered, the one due first first."""
     query = (
         select(ALERTS, RECORDS.c.mark, RECORDS.c.tag, *_ANSWER)
         .outerjoin(RECORDS, RECORDS.c.unit_id == ALERTS.c.unit_id)
-        .outerjoin(ALERT_ANSWERS, _IS_ANSWERED)
-        .where(ALERTS.c.cleared_at.is_(None))
+        .outerjoin(ALERT_ANSWERS, IS_ANSWERED)
+        .where(ALERTS.c.cleared_at.is_(None), *_conditions(wanted))
         .order_by(*_PLACE)
         .limit(size)
     )
-    if depot is not None:
-        query = query.where(ALERTS.c.depot == depot)
-    if among is not None:
-        query = query.where(ALERTS.c.depot.in_(list(among)))
-    if kind is not None:
-        query = query.where(ALERTS.c.kind == kind)
     if after is not None:
         place = tuple_(after.due_on, after.unit_id, after.kind, after.cause)
         query = query.where(tuple_(*_PLACE) > place)
     return [dict(row) for row in connection.execute(query).mappings()]
+
+
+def _conditions(wanted: AlertFilter) -> Iterator[ColumnElement[bool]]:
+    if wanted.depot is not None:
+        yield ALERTS.c.depot == wanted.depot
+    if wanted.among is not None:
+        yield ALERTS.c.depot.in_(list(wanted.among))
+    if wanted.kind is not None:
+        yield ALERTS.c.kind == wanted.kind
+    if wanted.whose is not None:
+        yield is_of(wanted.whose)
+    if wanted.answered is not None:
+        has_answer = ALERT_ANSWERS.c.answered_at.is_not(None)
+        yield has_answer if wanted.answered else ~has_answer
+
+
+def is_of(whose: Collection[tuple[str, str]]) -> ColumnElement[bool]:
+    """Say of an alert whether it is for one of the roles, each at its depot or at `*`, all."""
+    everywhere = sorted({role for depot, role in whose if depot == "*"})
+    here = sorted(pair for pair in whose if pair[0] != "*")
+    return or_(ALERTS.c.role.in_(everywhere), tuple_(ALERTS.c.depot, ALERTS.c.role).in_(here))
+
+
+def is_unanswered() -> ColumnElement[bool]:
+    """Say of an alert whether nobody has answered it."""
+    return ~exists().where(IS_ANSWERED)

@@ -8,7 +8,7 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, func, select
 
-from tracker.store import statements
+from tracker.store import alerts, statements
 from tracker.store.tables import ALERTS, IS_HERE, QUESTIONS, RECORDS
 
 Depots = Collection[str] | None
@@ -99,14 +99,25 @@ def count_open_questions(connection: Connection, depots: Depots) -> tuple[int, d
     return row[0], row[1]
 
 
-def count_open_alerts(connection: Connection, depots: Depots) -> dict[str, int]:
-    """Return how many alerts of each kind stand."""
+def count_unanswered_alerts(
+    connection: Connection, depots: Depots, whose: Collection[tuple[str, str]]
+) -> tuple[dict[str, int], int]:
+    """Return how many unanswered alerts of each kind stand, and how many are for some roles.
+
+    `whose` are pairs of depot and role, `*` for every depot; what is for them counts no breach.
+    """
+    theirs = func.count().filter(alerts.is_of(whose), ALERTS.c.kind != "breach")
     query = (
-        select(ALERTS.c.kind, func.count().label("alerts"))
-        .where(ALERTS.c.cleared_at.is_(None), *_among(ALERTS.c.depot, depots))
+        select(ALERTS.c.kind, func.count().label("alerts"), theirs.label("theirs"))
+        .where(
+            ALERTS.c.cleared_at.is_(None),
+            alerts.is_unanswered(),
+            *_among(ALERTS.c.depot, depots),
+        )
         .group_by(ALERTS.c.kind)
     )
-    return {row.kind: row.alerts for row in connection.execute(query)}
+    found = connection.execute(query).all()
+    return {row.kind: row.alerts for row in found}, sum(row.theirs for row in found)
 
 
 def _among(column: ColumnElement[Any], depots: Depots) -> list[ColumnElement[bool]]:

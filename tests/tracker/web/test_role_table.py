@@ -31,6 +31,7 @@ TABLE: dict[tuple[str, str], set[str]] = {
     ("GET", "/alerts"): ALL_ROLES,
     ("GET", "/claims"): DESK,
     ("POST", "/claims"): DESK,
+    ("POST", "/alerts/answer"): ALL_ROLES,
     ("GET", "/capture/marks.json"): ALL_ROLES,
     ("GET", "/corrections/{event_id}"): ALL_ROLES,
     ("POST", "/corrections/{event_id}"): ALL_ROLES,

@@ -12,7 +12,7 @@ from schemas.base import Model, Text
 from tracker.services import alerts_desk, sight
 from tracker.services.actor import Scope
 from tracker.services.alerts_desk import AlertName
-from tracker.store.alerts import as_values
+from tracker.store.alerts import AlertFilter, as_values
 from tracker.web.access import EVERY_ROLE, TheActor, ThePerson, needs
 from tracker.web.api.stock import Word
 from tracker.web.means import TheMeans
@@ -29,7 +29,7 @@ def get_alerts(
     size: Annotated[int, Query(ge=1, le=1000)] = 500,
 ) -> list[dict[str, Any]]:
     """Return open alerts with the mark of their unit, the soonest due first."""
-    return sight.list_alerts(means.context, sight.sight_of(actor), depot=depot, size=size)
+    return sight.list_alerts(means.context, sight.sight_of(actor), AlertFilter(depot), size=size)
 
 
 class Acknowledgement(Model):

@@ -6,7 +6,7 @@ from typing import Any
 
 from fastapi import APIRouter
 
-from tracker.services import glance, sight
+from tracker.services import glance
 from tracker.web.access import EVERY_ROLE, ThePerson, needs
 from tracker.web.means import TheMeans
 
@@ -17,7 +17,7 @@ router = APIRouter(include_in_schema=False)
 @needs(*EVERY_ROLE)
 def get_live(means: TheMeans, person: ThePerson) -> dict[str, Any]:
     """Return how much stands open, and `state`: a text that is another when what is open is."""
-    totals = glance.count_open(means.context, sight.sight_of(person))
+    totals = glance.count_open(means.context, person)
     return {
         "questions": totals.questions,
         "breaches": totals.breaches,

@@ -13,8 +13,10 @@ from fastapi.responses import HTMLResponse, Response
 from schemas.events.settling import Settlement
 from schemas.readings import Masses
 from shared.ids import new_id
-from tracker.services import check, listings, sight
+from tracker.services import alerts_desk, check, listings, sight
+from tracker.services.actor import Person
 from tracker.services.unit_view import UnitUnknownError
+from tracker.store.alerts import AlertFilter
 from tracker.store.queries import QuestionKey
 from tracker.web.access import EVERY_ROLE, ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
@@ -53,7 +55,7 @@ async def get_questions(
 ) -> HTMLResponse:
     """Show the open questions, the oldest first, and breaches above them."""
     receipt = await find_told(means, person, told)
-    values = await to_thread.run_sync(_list, means, sight.sight_of(person), depot, after)
+    values = await to_thread.run_sync(_list, means, person, depot, after)
     return render(request, "questions/questions.html", told=receipt, depot=depot, **values)
 
 
@@ -79,18 +81,20 @@ async def post_answer(
     return await to_thread.run_sync(_show, request, means, seen, question_id, decided)
 
 
-def _list(means: WebMeans, seen: sight.Sight, depot: str, after: str | None) -> dict[str, Any]:
-    context = means.context
+def _list(means: WebMeans, person: Person, depot: str, after: str | None) -> dict[str, Any]:
+    context, seen = means.context, sight.sight_of(person)
     asked = sight.list_questions(
         context, seen, depot=depot or None, after=_read_key(after), size=PAGE_SIZE
     )
-    breaches = sight.list_alerts(
-        context, seen, depot=depot or None, kind="breach", size=BREACHES + 1
-    )
+    unseen = AlertFilter(depot=depot or None, kind="breach", answered=False)
+    breaches = sight.list_alerts(context, seen, unseen, size=BREACHES + 1)
     last = asked[-1] if len(asked) == PAGE_SIZE else None
     return {
         "questions": asked,
-        "breaches": breaches[:BREACHES],
+        "breaches": [
+            one | {"mine": alerts_desk.may_answer(person, one["depot"], one["role"])}
+            for one in breaches[:BREACHES]
+        ],
         "more_breaches": len(breaches) > BREACHES,
         "next_key": f"{last['opened_at']}~{last['id']}" if last else None,
         "zones": listings.zone_names(context),

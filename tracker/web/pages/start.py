@@ -25,7 +25,7 @@ def get_start(request: Request, means: TheMeans, person: ThePerson) -> HTMLRespo
     return render(
         request,
         "start.html",
-        totals=glance.count_open(means.context, seen),
+        totals=glance.count_open(means.context, person),
         questions=sight.list_questions(means.context, seen, size=_MOST_QUESTIONS),
         zones=listings.zone_names(means.context),
     )
