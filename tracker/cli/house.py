@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC
 from typing import Annotated, Final
 
 import typer
@@ -9,9 +10,10 @@ from pydantic import TypeAdapter, ValidationError
 
 from schemas.events.base import Depot
 from shared.addresses import Role
+from shared.moments import moment_in
 from tracker.cli.means import services
 from tracker.cli.output import AsJson, end, write_json_list, write_table
-from tracker.services import keep_house, listings
+from tracker.services import keep_house, listings, on_duty
 
 _DEPOT: Final[TypeAdapter[str]] = TypeAdapter(Depot)
 
@@ -38,6 +40,12 @@ def make_contact_group() -> typer.Typer:
     )(add_contact)
     group.command("remove")(remove_contact)
     group.command("list")(list_contacts)
+    group.command(
+        "on-duty",
+        epilog="Example:\n\nhardstand contact on-duty NORTH tom@example.org --name Tom --by Ada",
+    )(put_on_duty)
+    group.command("off-duty")(take_off_duty)
+    group.command("duties")(list_duties)
     return group
 
 
@@ -97,6 +105,41 @@ def list_contacts(ctx: typer.Context, *, as_json: AsJson = False) -> None:
         return
     shown = [(one["depot"], one["role"], one["address"], one["name"]) for one in rows]
     write_table(("Depot", "Role", "Address", "Name"), shown, none="Nobody gets mail yet.")
+
+
+def put_on_duty(
+    ctx: typer.Context,
+    depot: _Code,
+    address: _Address,
+    *,
+    by: Annotated[str, typer.Option(help="Who says so.")],
+    name: Annotated[str | None, typer.Option(help="Whose address it is.")] = None,
+) -> None:
+    """Put somebody on duty: breaches and new questions are mailed to them at once."""
+    with services(ctx) as running:
+        on_duty.begin(running.context(Role.WEB), depot, address, name=name, by=by)
+
+
+def take_off_duty(ctx: typer.Context, depot: _Code, address: _Address) -> None:
+    """Take somebody off duty; status 1 when they were not on."""
+    with services(ctx) as running:
+        was_on = on_duty.end(running.context(Role.WEB), depot, address)
+    end(well=was_on)
+
+
+def list_duties(ctx: typer.Context, *, as_json: AsJson = False) -> None:
+    """List who is on duty, since when, and who said so."""
+    with services(ctx) as running:
+        rows = on_duty.list_all(running.context(Role.WEB))
+    if as_json:
+        write_json_list(rows)
+        return
+    shown = [
+        (one["depot"], one["address"], one["name"], moment_in(one["since"], UTC), one["set_by"])
+        for one in rows
+    ]
+    headings = ("Depot", "Address", "Name", "Since (UTC)", "Said by")
+    write_table(headings, shown, none="Nobody is on duty: the manager is told.")
 
 
 def _check_code(code: str) -> None:

@@ -83,12 +83,6 @@ def moment_read(moment: str) -> str:
     return moment_text(datetime.fromisoformat(moment))
 
 
-def moment_said(moment: str) -> str:
-    """Write a moment for a sentence: to the minute, in UTC."""
-    at = datetime.fromisoformat(moment).astimezone(UTC)
-    return f"{at:%Y-%m-%d %H:%M} UTC"
-
-
 def moment_after(received_at: datetime, kind: str, event_id: str, last: Key) -> str:
     """Return the moment from which a decision counts: its receipt, but after all it was judged by.
 

@@ -14,8 +14,9 @@ from schemas.events.union import FACTS
 from schemas.findings import Finding, Severity
 from schemas.records import DatedMark, Record
 from shared import marks
+from shared.moments import moment_said
 from tracker.judge import presence
-from tracker.judge.entry import Entry, Payload, adopted, moment_said
+from tracker.judge.entry import Entry, Payload, adopted
 from tracker.judge.folding import claims, condition, deal, gate, holds, workshop, yard
 from tracker.judge.folding.notes import Notes, open_question
 from tracker.judge.subject import subject_of_mark

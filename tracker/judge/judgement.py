@@ -33,9 +33,13 @@ class Rulebook:
     tax_rate_percent: Decimal = Decimal(0)
     """Of sales that name none themselves."""
 
+    def zone_of(self, depot: str | None) -> tzinfo:
+        """Return the zone of a depot; UTC where it is not known."""
+        return self.zones.get(depot or "", UTC)
+
     def day_of(self, moment: datetime, depot: str) -> date:
         """Return the day on which `moment` lies at `depot`."""
-        return moment.astimezone(self.zones.get(depot, UTC)).date()
+        return moment.astimezone(self.zone_of(depot)).date()
 
 
 @dataclass(slots=True)

@@ -11,8 +11,8 @@ from schemas.findings import Finding
 from schemas.orders import CollectionNote, OrderRecord
 from schemas.records import LiveSale, Record, is_free
 from shared import marks
+from shared.moments import moment_said
 from tracker.judge import descriptions, order_rules, sale
-from tracker.judge.entry import moment_said
 from tracker.judge.judgement import Rulebook
 from tracker.judge.promises import Promises
 

@@ -9,8 +9,8 @@ from schemas.events.deal import PassingOn
 from schemas.findings import Finding
 from schemas.orders import OrderRecord
 from schemas.records import Record
+from shared.moments import moment_said
 from tracker.judge import order_rules, orders, sale
-from tracker.judge.entry import moment_said
 
 NEW_REFERENCE: Final = "reference"
 """Under which name of `resolved` the reference stands that is good from then on."""

@@ -8,9 +8,9 @@ from typing import Final
 from schemas.findings import Finding, Severity
 from schemas.records import LiveRelease, Record
 from shared import marks
+from shared.moments import moment_said
 from shared.table_files import Certainty
 from tracker.judge import travel
-from tracker.judge.entry import moment_said
 from tracker.judge.judgement import Rulebook
 from tracker.judge.release_rules import hinders_papers
 from tracker.judge.rules import Rule

@@ -62,7 +62,8 @@ def make_message(
             that a letter sent again is the same mail.
         subject: One line; line breaks in it are spaces, since a header has one line.
         body: `opening`, `lines` (each `mark`, `says`, `on`, and `group` where they are grouped: it
-            stands above the first of its lines) and `closing`.
+            stands above the first of its lines) and `closing`. A line, and the whole, may have a
+            `link`: the address of the page where it is looked at.
         attachments: Files that go with it, in this order; may be empty.
     """
     domain = envelope.sender.rpartition("@")[2]
@@ -74,6 +75,7 @@ def make_message(
     message["Message-ID"] = f"<{envelope.letter_id}@{domain}>"
     # Tells other machines not to answer (RFC 3834 §5).
     message["Auto-Submitted"] = "auto-generated"
+    body = {"link": None, **body, "lines": [{"link": None, **line} for line in body["lines"]]}
     message.set_content(_template("mail.txt").render(body))
     message.add_alternative(_template("mail.html").render(body, subject=subject), subtype="html")
     for attachment in attachments:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from typing import Final
 from uuid import UUID
 
@@ -12,14 +12,13 @@ from sqlalchemy import Connection
 
 from schemas.records import Breach, Question, Record
 from tracker.judge import due
-from tracker.judge.entry import moment_said
 from tracker.judge.judgement import Rulebook
+from tracker.services import told_at_once
 from tracker.services.record_rows import row_of
 from tracker.services.stream import Stream
 from tracker.services.working_set import Unit, WorkingSet
 from tracker.store import alerts, history, marks, orders, outbox, photo_uses, questions, records
 from tracker.store.alerts import AlertRow
-from tracker.store.outbox import Letter, letter_id
 
 log = structlog.get_logger()
 
@@ -48,12 +47,15 @@ def write(connection: Connection, work: WorkingSet, rules: Rulebook) -> None:
         [row_of(unit.record) for unit in known],
     )
     marks.claim(connection, work.new_meaning)
-    _write_questions(connection, touched)
+    opened = _write_questions(connection, touched)
     _clear_alerts(connection, work, known, rules)
     _tell_breaches(connection, work, touched, rules)
+    _tell_questions(connection, work, opened, rules)
 
 
-def _write_questions(connection: Connection, touched: list[Unit]) -> None:
+def _write_questions(connection: Connection, touched: list[Unit]) -> list[tuple[Record, Question]]:
+    """Write what is asked now; return what was not asked of the unit before."""
+    new: list[tuple[Record, Question]] = []
     opened: list[tuple[Record, Question]] = []
     closed: list[str] = []
     for unit in touched:
@@ -67,11 +69,26 @@ def _write_questions(connection: Connection, touched: list[Unit]) -> None:
             for known, question in stand.items()
             if moved or before.get(known) != question
         ]
+        new += [(unit.record, one) for known, one in stand.items() if known not in before]
         # A question whose wording or depot changed goes and comes again, in this order.
         closed += [
             known for known, question in before.items() if moved or stand.get(known) != question
         ]
     questions.write(connection, opened, closed)
+    return new
+
+
+def _tell_questions(
+    connection: Connection,
+    work: WorkingSet,
+    opened: list[tuple[Record, Question]],
+    rules: Rulebook,
+) -> None:
+    letters = [
+        told_at_once.question_letter(record, question, rules.zone_of(record.depot))
+        for record, question in opened
+    ]
+    outbox.post(connection, letters, work.recorded_at)
 
 
 def _clear_alerts(
@@ -99,7 +116,7 @@ def _clear_alerts(
 
 def _causes(record: Record, rules: Rulebook) -> dict[tuple[str, str], date | None]:
     """Return what the record owes, each with its due day; a breach has none."""
-    zone = rules.zones.get(record.depot or "", UTC)
+    zone = rules.zone_of(record.depot)
     causes: dict[tuple[str, str], date | None] = {
         (one.kind, one.cause): one.due_on for one in due.owed(record, rules.month_reading, zone)
     }
@@ -127,7 +144,10 @@ def _tell_breaches(
     if not new:
         return
     alerts.raise_all(connection, [_alert(*one, rules) for one in new])
-    letters = [_letter(*one) for one in new]
+    letters = [
+        told_at_once.breach_letter(record, breach, at, rules.zone_of(at))
+        for record, breach, at in new
+    ]
     outbox.post(connection, letters, work.recorded_at)
     for (_, breach, at), letter in zip(new, letters, strict=True):
         # What the mail's own log line names is the letter.
@@ -157,20 +177,4 @@ def _alert(record: Record, breach: Breach, depot: str, rules: Rulebook) -> Alert
         due_on=day,
         says=breach.says,
         raised_on=day,
-    )
-
-
-def _letter(record: Record, breach: Breach, depot: str) -> Letter:
-    name = record.mark or record.tag or record.unit_id
-    return Letter(
-        # Not of the unit: two that turn out to be one have not left twice.
-        id=letter_id("breach", breach.event, breach.finding),
-        depot=depot,
-        role="manager",
-        subject=f"Breach: {name}",
-        body={
-            "opening": f"Something happened to {name} that should not have happened.",
-            "lines": [{"mark": name, "says": breach.says, "on": moment_said(breach.at)}],
-            "closing": "It is recorded as it happened. Look at the unit's history, and act.",
-        },
     )

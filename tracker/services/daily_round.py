@@ -21,7 +21,7 @@ from tracker.judge import due
 from tracker.judge.due import Due, Telling
 from tracker.services import due_mail, short_orders
 from tracker.services.context import Context
-from tracker.services.due_mail import DayMail
+from tracker.services.due_mail import DayMail, DepotDay
 from tracker.services.fix_root import FixedRoot, fix_root
 from tracker.services.lapse import lapse_reservations
 from tracker.services.rebuild import must_rebuild
@@ -97,7 +97,8 @@ def _make_round(
         raised += raise_unseen(connection, depot, zone, today)
         reminded = _remind(going)
         rounds.note_root(connection, depot, today, root.root, root.moment)
-        letters = due_mail.letters(connection, context.secret, depot, today, going.mail, root)
+        day = DepotDay(depot, today, zone)
+        letters = due_mail.letters(connection, context.secret, day, going.mail, root)
         outbox.post(connection, letters, context.clock.now())
     log.info("round.made", depot=depot, day=str(today), raised=raised, reminded=reminded)
     return RoundReport(

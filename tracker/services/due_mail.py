@@ -9,13 +9,16 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, date
+from datetime import UTC, date, tzinfo
 from typing import Any, Final
+from urllib.parse import quote
 
 from sqlalchemy import Connection
 
+from shared import marks
 from shared.due_schedule import schedules
-from tracker.judge.due import MANAGER
+from shared.moments import in_zone
+from tracker.judge.due import MANAGER, ORDER_SHORT
 from tracker.papers.messages import is_address
 from tracker.services.fix_root import FixedRoot
 from tracker.store import outbox
@@ -51,19 +54,28 @@ class DayMail:
             share.lines.append((reminder, is_last))
 
 
+@dataclass(frozen=True, slots=True)
+class DepotDay:
+    """A day as it is at a depot, and the zone in which moments are told there."""
+
+    depot: str
+    today: date
+    zone: tzinfo
+
+
 def letters(
-    connection: Connection, key: bytes, depot: str, today: date, mail: DayMail, root: FixedRoot
+    connection: Connection, key: bytes, day: DepotDay, mail: DayMail, root: FixedRoot
 ) -> list[Letter]:
     """Return a letter to each person who has something to do, and to each role that nobody has."""
     made = []
     unheard = {*mail.shares}
-    for address, roles in sorted(_people(connection, depot).items()):
+    for address, roles in sorted(_people(connection, day.depot).items()):
         unheard -= roles
         if theirs := sorted(roles & mail.shares.keys()):
-            told = _Told(depot, today, root if MANAGER in roles else None)
+            told = _Told(day, root if MANAGER in roles else None)
             made.append(_letter(told, mail, theirs, person_of(key, address)))
     for role in sorted(unheard):
-        told = _Told(depot, today, root if role == MANAGER else None)
+        told = _Told(day, root if role == MANAGER else None)
         made.append(_letter(told, mail, [role], None))
     return made
 
@@ -72,8 +84,7 @@ def letters(
 class _Told:
     """What all letters of a round say besides their lines; the root only to managers."""
 
-    depot: str
-    today: date
+    day: DepotDay
     root: FixedRoot | None
 
 
@@ -92,16 +103,19 @@ def _letter(told: _Told, mail: DayMail, roles: Sequence[str], person: bytes | No
     lines = [line for share in shares for line in share.lines]
     lines.sort(key=_place)
     who = person.hex() if person is not None else roles[0]
+    depot, today = told.day.depot, told.day.today
     return Letter(
-        id=letter_id("round", told.depot, who, told.today.isoformat()),
-        depot=told.depot,
+        id=letter_id("round", depot, who, today.isoformat()),
+        depot=depot,
         role=", ".join(roles),
-        subject=f"{told.depot}, {told.today}: {_headline(kinds)}",
+        subject=f"{depot}, {today}: {_headline(kinds)}",
         body={
-            "opening": f"This is due at {told.depot} on {told.today}.",
-            "lines": [*_lines(lines)],
+            "opening": f"This is due at {depot} on {today}.",
+            "lines": [*_lines(lines, told.day.zone)],
             "closing": _closing(told, kinds.total() - len(lines)),
-            "dues": [_due(reminder) for reminder, _ in lines],
+            # A calendar is for days to come; what is late already, the lines say.
+            "dues": [_due(one) for one, _ in lines if one.alert.due_on >= today],
+            "path": f"/alerts?depot={quote(depot, safe='')}",
         },
         person=person,
     )
@@ -114,14 +128,15 @@ def _place(line: tuple[Reminder, bool]) -> tuple[bool, str, date, str, str]:
     return (batch is None, batch or "", alert.due_on, reminder.mark, alert.kind)
 
 
-def _lines(lines: Collection[tuple[Reminder, bool]]) -> Iterator[dict[str, Any]]:
+def _lines(lines: Collection[tuple[Reminder, bool]], zone: tzinfo) -> Iterator[dict[str, Any]]:
     grouped = any(reminder.batch is not None for reminder, _ in lines)
     for reminder, is_last in lines:
         batch = reminder.batch
         line = {
             "mark": _name(reminder),
-            "says": reminder.alert.says + (_LAST if is_last else ""),
+            "says": in_zone(reminder.alert.says, zone) + (_LAST if is_last else ""),
             "on": reminder.alert.due_on.isoformat(),
+            "path": _path(reminder),
         }
         if grouped:
             line["group"] = _WITHOUT_BATCH if batch is None else f"Batch {batch}"
@@ -141,6 +156,13 @@ def _due(reminder: Reminder) -> dict[str, Any]:
     }
 
 
+def _path(reminder: Reminder) -> str:
+    if reminder.alert.kind == ORDER_SHORT:
+        return "/orders"
+    name = marks.find_compact(reminder.mark) or reminder.alert.unit_id
+    return f"/units/{name}"
+
+
 def _name(reminder: Reminder) -> str:
     return reminder.mark or str(reminder.alert.unit_id)
 
@@ -155,7 +177,8 @@ def _closing(told: _Told, left_out: int) -> str:
     says = []
     if left_out:
         says.append(
-            f"{left_out} more are not listed here: hardstand alerts --depot {told.depot} lists all."
+            f"{left_out} more are not listed here; the page has them all, and so has "
+            f"hardstand alerts --depot {told.day.depot}."
         )
     says.append(
         "Hardstand reminds once at each step, and stops when the cause is gone, when somebody "

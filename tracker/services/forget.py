@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tracker.services.context import Context
 from tracker.services.photos import forget_photo
-from tracker.store import alert_answers, intake, people, stock_checks, unreadable
+from tracker.store import alert_answers, duties, intake, people, stock_checks, unreadable
 
 
 def forget(context: Context, value: str) -> bool:
@@ -19,7 +19,7 @@ def forget(context: Context, value: str) -> bool:
         # What waits comes first: whoever judges it now has ended, and said it, before we go on.
         found = [
             one.forget(connection, value, people.FORGOTTEN)
-            for one in (intake, unreadable, alert_answers, stock_checks)
+            for one in (intake, unreadable, alert_answers, duties, stock_checks)
         ]
         found.append(people.forget(connection, context.secret, value))
     return forget_photo(context, value) or any(found)

@@ -5,9 +5,10 @@ from __future__ import annotations
 import smtplib
 import ssl
 from dataclasses import dataclass
+from datetime import datetime
 from email.message import EmailMessage
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Protocol
 from urllib.parse import unquote, urlsplit
 
 import structlog
@@ -15,6 +16,7 @@ from sqlalchemy import Connection
 
 from tracker.papers.calendar import DueDay, due_calendar
 from tracker.papers.messages import Attachment, Envelope, is_address, make_message
+from tracker.services import told_at_once
 from tracker.services.context import Context
 from tracker.store import outbox
 from tracker.store.outbox import Letter, Waiting
@@ -108,40 +110,62 @@ def send_waiting(context: Context, post: Post, *, most: int = 200) -> int:
     return sent
 
 
-def _send_one(context: Context, connection: Connection, post: Post, waiting: Waiting) -> bool:
-    letter, now = waiting.letter, context.clock.now()
+def _send_one(context: Context, connection: Connection, post: Post, first: Waiting) -> int:
+    """Send a letter, with those that go as one mail with it; return how many letters went."""
+    group, now = [first], context.clock.now()
+    if told_at_once.is_at_once(first.letter.role):
+        group += outbox.take_beside(connection, first, now)
+        group.sort(key=lambda one: one.letter.id)
+    letter = told_at_once.together([one.letter for one in group])
     recipients = _recipients(context, connection, letter)
     if not recipients:
-        outbox.mark_nobody(connection, letter.id)
+        for one in group:
+            outbox.mark_nobody(connection, one.letter.id)
         log.warning("letter.has_nobody", depot=letter.depot, role=letter.role)
-        return False
-    # The mail server may think longer than a transaction may idle; only this letter waits.
+        return 0
+    # The mail server may think longer than a transaction may idle; only these letters wait.
     outbox.allow_pause(connection, _LONGEST_SESSION_S)
-    envelope = Envelope(letter.id, context.settings.mail_from, recipients, waiting.created_at)
-    message = make_message(envelope, letter.subject, letter.body, _attachments(waiting))
+    envelope = Envelope(letter.id, context.settings.mail_from, recipients, first.created_at)
+    body = _with_links(letter.body, context.settings.public_address.rstrip("/"))
+    attachments = _attachments(letter, first.created_at)
     try:
-        post.deliver(message)
+        post.deliver(make_message(envelope, letter.subject, body, attachments))
     except (OSError, smtplib.SMTPException) as fault:
-        outbox.mark_failed(connection, waiting, str(fault), now, most=_MOST_ATTEMPTS)
+        for one in group:
+            outbox.mark_failed(connection, one, str(fault), now, most=_MOST_ATTEMPTS)
         log.warning("letter.not_taken", letter=str(letter.id), fault=type(fault).__name__)
-        return False
-    outbox.mark_sent(connection, letter.id, now)
+        return 0
+    for one in group:
+        outbox.mark_sent(connection, one.letter.id, now)
     log.info("letter.sent", letter=str(letter.id), depot=letter.depot, role=letter.role)
-    return True
+    return len(group)
 
 
-def _attachments(waiting: Waiting) -> list[Attachment]:
+def _with_links(body: dict[str, Any], address: str) -> dict[str, Any]:
+    """Return a letter's body with the whole addresses of the pages that it names by path."""
+    lines = [{**line, "link": _link(line, address)} for line in body["lines"]]
+    return {**body, "lines": lines, "link": _link(body, address)}
+
+
+def _link(said: dict[str, Any], address: str) -> str | None:
+    path = said.get("path")
+    return None if path is None else f"{address}{path}"
+
+
+def _attachments(letter: Letter, written_at: datetime) -> list[Attachment]:
     """Return the calendar of what the letter says is due, the same however often it is sent."""
-    dues = waiting.letter.body.get("dues")
+    dues = letter.body.get("dues")
     if not dues:
         return []
     days = [DueDay.model_validate(one, strict=False) for one in dues]
-    return [Attachment("due.ics", "text/calendar", due_calendar(days, waiting.created_at))]
+    return [Attachment("due.ics", "text/calendar", due_calendar(days, written_at))]
 
 
 def _recipients(context: Context, connection: Connection, letter: Letter) -> list[str]:
     """Return where the letter goes; what is no address must not keep it from the others."""
-    if letter.person is None:
+    if told_at_once.is_at_once(letter.role):
+        listed = told_at_once.recipients(connection, letter.depot, letter.role)
+    elif letter.person is None:
         listed = outbox.addresses(connection, letter.depot, letter.role)
     else:
         everybody = dict(outbox.contacts_at(connection, letter.depot))

@@ -107,6 +107,7 @@ def _letter(row: AlertRow, now: datetime) -> Letter:
         body={
             "opening": f"At {row.depot} more is promised than there is.",
             "lines": [{"mark": "An order", "says": row.says, "on": str(row.due_on)}],
+            "path": "/orders",
             "closing": "Find units that fit, buy some, or talk to the buyer. This goes by itself "
             "as soon as there are enough.",
         },

@@ -14,7 +14,7 @@ from datetime import datetime, timedelta
 from typing import Any, Final
 from uuid import UUID, uuid5
 
-from sqlalchemy import Connection, func, select, update
+from sqlalchemy import Connection, Row, func, select, update
 from sqlalchemy.dialects.postgresql import insert
 
 from tracker.store.tables import CONTACTS, OUTBOX
@@ -35,7 +35,7 @@ class Letter:
     subject: str
     body: dict[str, Any]
     """What the papers make text and HTML of: `opening`, `lines`, `closing`. `dues`, where there
-    are any, become a calendar file."""
+    are any, become a calendar file. A `path`, of the whole or of a line, is a page of ours."""
     person: bytes | None = None
     """Of whom `person_of` gives this; None for everybody of the role."""
 
@@ -84,8 +84,31 @@ def take_next(connection: Connection, now: datetime) -> Waiting | None:
     ).one_or_none()
     if row is None:
         return None
+    return _waiting(row)
+
+
+def _waiting(row: Row[Any]) -> Waiting:
     letter = Letter(row.id, row.depot, row.role, row.subject, row.body, row.person)
     return Waiting(letter, row.attempts, row.created_at)
+
+
+def take_beside(connection: Connection, first: Waiting, now: datetime) -> list[Waiting]:
+    """Lock and return the other letters of the same depot, role and moment that may go now."""
+    letter = first.letter
+    found = connection.execute(
+        select(OUTBOX)
+        .where(
+            OUTBOX.c.state == "waiting",
+            OUTBOX.c.not_before <= now,
+            OUTBOX.c.created_at == first.created_at,
+            OUTBOX.c.depot == letter.depot,
+            OUTBOX.c.role == letter.role,
+            OUTBOX.c.id != letter.id,
+        )
+        .order_by(OUTBOX.c.id)
+        .with_for_update(skip_locked=True)
+    )
+    return [_waiting(row) for row in found]
 
 
 def allow_pause(connection: Connection, pause_s: int) -> None:

@@ -370,6 +370,17 @@ CONTACTS: Final = Table(
     PrimaryKeyConstraint("depot", "role", "address", name="pk_contacts"),
 )
 
+DUTIES: Final = Table(
+    "duties",
+    METADATA,
+    Column("depot", Text, nullable=False, comment="* for every depot"),
+    Column("address", Text, nullable=False, comment="where mail reaches whoever is on duty"),
+    Column("name", Text),
+    Column("set_by", Text, nullable=False),
+    Column("since", _MOMENT, nullable=False),
+    PrimaryKeyConstraint("depot", "address", name="pk_duties"),
+)
+
 ROUNDS: Final = Table(
     "rounds",
     METADATA,

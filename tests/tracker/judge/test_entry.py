@@ -5,12 +5,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from schemas.events.union import RANKS
+from shared.moments import moment_said
 from tests.support.events import START, make_entry
 from tracker.judge.entry import (
     adopted,
     moment_after,
     moment_read,
-    moment_said,
     moment_text,
     question_id,
 )

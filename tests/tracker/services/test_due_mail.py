@@ -215,25 +215,45 @@ def test_text_and_html_say_the_same(house: Depot, mailbox: Mailbox) -> None:
             assert {mark, on, " ".join(says.split())} <= {*said}
 
 
-def test_calendar_holds_each_due_day_once_and_is_read_by_a_library(
+def test_calendar_holds_each_day_to_come_once_and_none_that_is_past(
     house: Depot, mailbox: Mailbox
 ) -> None:
     let(house, ADA, "manager", "workshop")
     events = calendar(deliver(house, mailbox)[ADA]).walk("VEVENT")
     found = {str(one["summary"]).split(": ")[1]: one.decoded("dtstart") for one in events}
-    assert found == {"examination due": date(2026, 5, 31), "work overdue": date(2026, 3, 1)}
+    assert found == {"examination due": date(2026, 5, 31)}
     assert {str(one["location"]) for one in events} == {"NORTH"}
-    assert len({str(one["uid"]) for one in events}) == 2
+
+
+def test_mail_of_what_is_late_already_has_no_calendar(house: Depot, mailbox: Mailbox) -> None:
+    let(house, TOM, "workshop")
+    message = deliver(house, mailbox)[TOM]
+    assert "work overdue 1" in message["Subject"]
+    assert list(message.iter_attachments()) == []
+
+
+def test_mail_leads_to_each_unit_and_to_the_page_that_answers(
+    house: Depot, mailbox: Mailbox
+) -> None:
+    far = house.with_settings(public_address="https://boxes.north.example/")
+    let(far, TOM, "workshop")
+    message = deliver(far, mailbox)[TOM]
+    for address in (f"/units/{OTHER}", "/alerts?depot=NORTH"):
+        whole = f"https://boxes.north.example{address}"
+        assert whole in plain(message).split()
+        html = message.get_body(("html",))
+        assert html is not None
+        assert f'<a href="{whole}">' in html.get_content()
 
 
 def test_later_reminder_of_the_same_day_moves_no_entry_and_doubles_none(
     house: Depot, mailbox: Mailbox, clock: StandingClock
 ) -> None:
-    let(house, TOM, "workshop")
-    first = calendar(deliver(house, mailbox)[TOM])
+    let(house, ADA, "manager")
+    first = calendar(deliver(house, mailbox)[ADA])
     mailbox.taken.clear()
-    clock.move(timedelta(days=7))
-    second = calendar(deliver(house, mailbox)[TOM])
+    clock.move(timedelta(days=60))
+    second = calendar(deliver(house, mailbox)[ADA])
     uids = [[str(one["uid"]) for one in found.walk("VEVENT")] for found in (first, second)]
     assert uids[0] == uids[1]
     assert len(uids[0]) == 1
@@ -276,5 +296,5 @@ def test_mail_has_an_end_and_says_how_much_it_leaves_out(
     message = deliver(depot, mailbox)[ADA]
     assert message["Subject"] == "NORTH, 2026-03-02: examinations due 8"
     assert plain(message).count("\n- ") == 3
-    assert "5 more are not listed here: hardstand alerts --depot NORTH" in plain(message)
+    assert "5 more are not listed here; the page has them all" in plain(message)
     assert len(calendar(message).walk("VEVENT")) == 3

@@ -83,3 +83,28 @@ def test_new_password_ends_the_sessions_of_before(site: Site) -> None:
     assert bob.get("/api/stock").status_code == 401
     assert sign_in(site.client(), "bob").status_code == 401
     assert sign_in(site.client(), "bob", said["password"]).status_code == 303
+
+
+def test_somebody_is_put_on_duty_and_off_again_by_their_manager(site: Site) -> None:
+    manager = site.person("NORTH:manager", shown_as="Mia Quay")
+    said = {"depot": "NORTH", "address": "tom@north.example", "name": "Tom Reed"}
+    done = manager.post("/people/on-duty", data=said)
+    page = manager.get(done.headers["location"]).text
+    assert "They are on duty" in page
+    for words in ("Tom Reed tom@north.example", "2 Mar 2026, 08:00", "put on duty by Mia Quay"):
+        assert words in page
+    manager.post("/people/off-duty", data=said)
+    assert "Nobody is on duty" in manager.get("/people").text
+
+
+def test_nobody_is_put_on_duty_at_a_depot_of_others_or_without_an_address(site: Site) -> None:
+    manager = site.person("NORTH:manager")
+    for depot, address, status in (
+        ("SOUTH", "tom@south.example", 403),
+        ("*", "tom@south.example", 403),
+        ("NORTH", "tom", 422),
+    ):
+        answer = manager.post("/people/on-duty", data={"depot": depot, "address": address})
+        assert answer.status_code == status
+        assert f'value="{address}"' in answer.text
+    assert site.depot.rows("SELECT 1 FROM duties") == []

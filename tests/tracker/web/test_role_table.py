@@ -46,6 +46,8 @@ TABLE: dict[tuple[str, str], set[str]] = {
     ("POST", "/people/add"): {Role.MANAGER},
     ("POST", "/people/close"): {Role.MANAGER},
     ("POST", "/people/end-sessions"): {Role.MANAGER},
+    ("POST", "/people/off-duty"): {Role.MANAGER},
+    ("POST", "/people/on-duty"): {Role.MANAGER},
     ("POST", "/people/password"): {Role.MANAGER},
     ("POST", "/people/roles"): {Role.MANAGER},
     ("GET", "/questions"): ALL_ROLES,

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from schemas.records import LiveRelease, LiveReservation, LiveSale, Record
+from shared.moments import moment_said
 from tracker.judge import sale
-from tracker.judge.entry import Entry, Payload, moment_read, moment_said
+from tracker.judge.entry import Entry, Payload, moment_read
 from tracker.judge.folding import work_orders
 from tracker.judge.folding.notes import Notes
 from tracker.judge.folding.yard import where

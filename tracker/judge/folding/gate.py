@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from schemas.records import NOT_OURS, LiveRelease, Record
+from shared.moments import moment_said
 from tracker.judge import presence
-from tracker.judge.entry import Entry, Payload, moment_said
+from tracker.judge.entry import Entry, Payload
 from tracker.judge.folding import air, work_orders
 from tracker.judge.folding.claims import claim_arrival
 from tracker.judge.folding.deal import allot

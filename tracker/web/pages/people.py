@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Annotated, Final
+from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from shared.errors import HardstandError
-from tracker.services import listings, staff
+from tracker.services import listings, on_duty, staff
 from tracker.services.accounts import AccountError, parse_grant
 from tracker.services.actor import EVERY_DEPOT, Grant, Person, Role
+from tracker.services.on_duty import DutyError
 from tracker.services.passwords import PasswordError
 from tracker.services.staff import NotTheirsError
 from tracker.web.access import ThePerson, needs
@@ -22,7 +23,7 @@ router = APIRouter(prefix="/people", include_in_schema=False)
 
 _Typed = Annotated[str, Form(max_length=800)]
 _Grants = Annotated[list[str], Form(max_length=200)]
-_FAULTS: Final = (AccountError, PasswordError, NotTheirsError)
+_FAULTS: Final = (AccountError, DutyError, PasswordError, NotTheirsError)
 
 
 @router.get("")
@@ -110,7 +111,44 @@ def post_close(request: Request, means: TheMeans, person: ThePerson, name: _Type
     )
 
 
+@router.post("/on-duty")
+@needs(Role.MANAGER)
+def post_on_duty(
+    request: Request,
+    means: TheMeans,
+    person: ThePerson,
+    *,
+    depot: _Typed,
+    address: _Typed,
+    name: _Typed = "",
+) -> Response:
+    """Put somebody on duty at a depot."""
+
+    def begin() -> None:
+        on_duty.check(person, depot)
+        on_duty.begin(means.context, depot, address, name=name.strip(), by=person.shown_as)
+
+    said = {"duty_depot": depot, "duty_address": address, "duty_name": name}
+    return _do(request, means, person, begin, "on-duty", "", said)
+
+
+@router.post("/off-duty")
+@needs(Role.MANAGER)
+def post_off_duty(
+    request: Request, means: TheMeans, person: ThePerson, depot: _Typed, address: _Typed
+) -> Response:
+    """Take somebody off duty."""
+
+    def end() -> None:
+        on_duty.check(person, depot)
+        on_duty.end(means.context, depot, address)
+
+    return _do(request, means, person, end, "off-duty", "")
+
+
 _DONE: Final = {
+    "on-duty": "They are on duty, and told at once of breaches and new questions.",
+    "off-duty": "They are off duty.",
     "added": "The account is made. Tell them the password in person.",
     "roles": "The roles are changed, from their next tap on.",
     "password": "The password is new, and they are signed out everywhere.",
@@ -167,8 +205,24 @@ def _show(  # noqa: PLR0913 - what the page may tell
             for one in everybody
         ],
         depots=offered,
+        duties=[
+            duty | {"may_end": staff.manages(person, duty["depot"])}
+            for duty in on_duty.list_for(means.context, person)
+        ],
+        addresses=_addresses(means, person),
+        zones=listings.zone_names(means.context),
         roles=list(Role),
     )
+
+
+def _addresses(means: WebMeans, manager: Person) -> list[dict[str, Any]]:
+    """Return the addresses that get mail of the manager's depots, to choose from."""
+    known = {
+        one["address"]: one
+        for one in listings.contacts(means.context)
+        if staff.manages(manager, one["depot"])
+    }
+    return sorted(known.values(), key=lambda one: str(one["address"]))
 
 
 def _read(texts: list[str]) -> list[Grant]:
