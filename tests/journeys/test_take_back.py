@@ -130,7 +130,7 @@ def test_claim_is_given_notice_of_and_closed_at_the_desk_and_its_alert_goes(life
     assert (at_gate["notice_given_on"], dent["notice_given_on"]) == ("2026-03-26", "2026-03-26")
     assert {at_gate["responsible"], dent["responsible"]} == {"Stonebridge Haulage"}
     with life.at_pages("2026-04-20 09:00", "NORTH:manager") as desk:
-        send(desk, "close-2", outcome="paid", amount="180.00")
+        send(desk, "close-2", outcome="paid", **{"amount:money": "180.00"})
         reason = "told twice: it is the same dent"
         assert "No claim stands open" in send(desk, "close-1", outcome="withdrawn", reason=reason)
     assert life.record(BOX)["claims"] == []

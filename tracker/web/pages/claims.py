@@ -26,6 +26,7 @@ router = APIRouter(prefix="/claims", include_in_schema=False)
 
 _KINDS: Final = ("claim-notice", "claim-closed")
 _TICKS: Final = "claims:list"
+_AMOUNT: Final = "amount:money"
 
 _Name = Annotated[str, Query(max_length=80, pattern=r"^[^\x00]+$")]
 
@@ -81,7 +82,7 @@ def _fixed(means: WebMeans, found: claims_view.UnitClaims, form: FormData) -> di
     record = found.record
     fixed = {"depot": record["depot"] or ""}
     fixed |= {"mark": record["mark"]} if record["mark"] else {"tag": record["tag"]}
-    if form.get("amount") and not form.get("currency"):
+    if form.get(_AMOUNT) and not form.get("currency"):
         fixed["currency"] = means.context.settings.currency
     return fixed
 
