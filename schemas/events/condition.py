@@ -134,7 +134,9 @@ class Damage(Model):
     """How many pieces, such as cross members or locking rods."""
     out_of: Annotated[int, Field(ge=1, le=999)] | None = None
     """How many such pieces the box was built with."""
-    urgency: Urgency = Urgency.WHEN_CONVENIENT
+    urgency: Urgency | None = None
+    """Left out, its weight says it: a serious deficiency is mended before release, all else when
+    convenient."""
     mend_by: date | None = None
     photos: Annotated[tuple[PhotoDigest, ...], Field(max_length=20)] = ()
     on_lorry: bool = False

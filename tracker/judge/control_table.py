@@ -140,6 +140,11 @@ def weigh(hurt: Hurt, *, one_door_off: bool = False) -> Weighed | None:
     return max(found, key=lambda one: _GRAVITY.index(one.assessment.level), default=None)
 
 
+def is_serious(weighed: Weighed | None) -> bool:
+    """Say whether what was weighed is a serious deficiency: out of service at once."""
+    return weighed is not None and weighed.assessment.level is Level.SERIOUS
+
+
 def lacks_measurement(hurt: Hurt) -> bool:
     """Say whether the table has limits for the damage, and none can be weighed for want of mm."""
     measures = measures_of(hurt)

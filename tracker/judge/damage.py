@@ -12,7 +12,7 @@ from typing import Final
 from schemas.events.condition import Damage
 from schemas.events.hold import HoldKind
 from schemas.findings import Finding
-from schemas.records import Record
+from schemas.records import OpenDamage, Record
 from shared import damage as vocabulary
 from shared.damage import Component, DamageKind
 from shared.damage_locations import DamageLocationError, parse_location
@@ -59,14 +59,42 @@ def propose_holds(damages: Iterable[Damage], record: Record) -> Iterator[Finding
 
     A hold that stands is not proposed again.
     """
+    for number, hold, words in _proposals(map(hurt_by, damages), record):
+        yield rules.HOLD_PROPOSED.finding(f"damages.{number}", seen=hold.value, words=words)
+
+
+def holds_open(record: Record) -> list[tuple[HoldKind, str]]:
+    """Return each hold that open damage of a record speaks for and that does not stand, and why."""
+    hurts = [hurt for one in record.damages if (hurt := control_table.hurt_of(one)) is not None]
+    return [(hold, words) for _, hold, words in _proposals(hurts, record)]
+
+
+def serious_words(damage: OpenDamage, record: Record) -> str:
+    """Return in words why open damage is a serious deficiency; empty where it is none."""
+    hurt = control_table.hurt_of(damage)
+    if hurt is None:
+        return ""
+    weighed = control_table.weigh(hurt, one_door_off=is_one_door_off(record))
+    return say_weight(weighed) if weighed and control_table.is_serious(weighed) else ""
+
+
+def hinders_release(record: Record) -> list[Finding]:
+    """Return what open damage that is a serious deficiency says against letting the unit go."""
+    serious = [words for one in record.damages if (words := serious_words(one, record))]
+    if not serious:
+        return []
+    return [rules.SERIOUS_OPEN.finding("mark", seen=", ".join(dict.fromkeys(serious)))]
+
+
+def _proposals(hurts: Iterable[Hurt], record: Record) -> Iterator[tuple[int, HoldKind, str]]:
+    """Give each hold that does not stand once, with the number of the damage that speaks for it."""
     proposed: set[str] = {hold.hold for hold in record.holds}
-    for number, damage in enumerate(damages, start=1):
-        hurt = hurt_by(damage)
+    for number, hurt in enumerate(hurts, start=1):
         weighed = control_table.weigh(hurt, one_door_off=is_one_door_off(record))
         for hold, words in _speaks_for(hurt, weighed):
             if hold.value not in proposed:
                 proposed.add(hold.value)
-                yield rules.HOLD_PROPOSED.finding(f"damages.{number}", seen=hold.value, words=words)
+                yield number, hold, words
 
 
 def hurt_by(damage: Damage) -> Hurt:
@@ -93,7 +121,7 @@ def say_weight(weighed: Weighed) -> str:
 
 
 def _speaks_for(hurt: Hurt, weighed: Weighed | None) -> Iterator[tuple[HoldKind, str]]:
-    if weighed is not None and weighed.assessment.level is Level.SERIOUS:
+    if weighed is not None and control_table.is_serious(weighed):
         words = f"{say_weight(weighed)} is a serious deficiency"
         yield HoldKind.DO_NOT_LIFT, words
         yield HoldKind.DO_NOT_STACK, words
@@ -142,8 +170,7 @@ def _weight(weighed: Weighed, field: str) -> Finding:
     """Return the finding of a damage beyond a limit, its source as sure as that limit is."""
     limit, restriction = weighed.assessment.decided_by, weighed.assessment.restriction
     assert limit is not None  # noqa: S101 - every level but `NEITHER` was decided by a limit
-    serious = weighed.assessment.level is Level.SERIOUS
-    rule = rules.SERIOUS if serious else rules.RESTRICTED
+    rule = rules.SERIOUS if control_table.is_serious(weighed) else rules.RESTRICTED
     unit = _IN_PLAIN_UNITS[limit.unit]
     finding = rule.finding(
         field,

@@ -74,6 +74,17 @@ HOLD_PROPOSED: Final = Rule(
     certainty=Certainty.DESIGN,
     means="Damage that speaks for a hold. Nothing is held by this: a person puts the hold.",
 )
+SERIOUS_OPEN: Final = Rule(
+    id="release.serious-damage",
+    severity=Severity.WARN,
+    sentence="Open damage on it is a serious deficiency by the control table: {seen}. Out of "
+    "service at once. " + cautions.DAMAGED,
+    source=_TABLE,
+    certainty=Certainty.MEMORY,
+    means="Damage beyond the limit for serious deficiencies stands open on a unit that is to "
+    "leave. Some limits are known from memory only, so that it warns; a hold, or damage to be "
+    "mended before release, refuses.",
+)
 CLAIM_INCOMPLETE: Final = Rule(
     id="damage.claim-incomplete",
     severity=Severity.WARN,
@@ -101,6 +112,7 @@ RULES: Final = (
     PLACE_UNREADABLE,
     PLACE_BEYOND,
     HOLD_PROPOSED,
+    SERIOUS_OPEN,
     CLAIM_INCOMPLETE,
     CARGO_WORTHY,
 )

@@ -10,11 +10,11 @@ from datetime import datetime
 from functools import cache, lru_cache
 from typing import Final
 
-from schemas.events.condition import Condition, Found, Inspection
+from schemas.events.condition import Condition, Damage, Found, Inspection, Urgency
 from schemas.findings import Finding
 from schemas.records import Record
 from shared import checklist, expectations
-from tracker.judge import damage, gas, mend_dates
+from tracker.judge import control_table, damage, gas, mend_dates
 from tracker.judge import inspection_rules as rules
 from tracker.judge.checklist import build_of, practice_provenance
 from tracker.judge.condition_proposal import deficiencies, propose_condition
@@ -36,8 +36,9 @@ def judge_inspection(
 ) -> None:
     """Add what an inspection gives rise to, its readings apart, which `facts` judges.
 
-    Resolves `mend_by` and `notice_by`, one day or None per damage, and `entered_unaired`, from
-    which the fold tells a breach by what is known of the air at that moment.
+    Resolves per damage `urgency`, and `mend_by` and `notice_by`, a day or None; and
+    `entered_unaired`, from which the fold tells a breach by what is known of the air at that
+    moment.
     """
     judgement.add(_judge_plate(event, record))
     unaired = gas.was_entered(event) and not gas.was_aired(event)
@@ -89,10 +90,20 @@ def _judge_damages(
     for number, one in enumerate(event.damages, start=1):
         judgement.add(damage.judge_damage(one, f"damages.{number}", record, code, found_on))
     judgement.add(damage.propose_holds(event.damages, record))
-    mend_by = [mend_dates.mend_by(one, found_on) for one in event.damages]
+    urgencies = [_urgency(one, record) for one in event.damages]
+    mend_by = [
+        mend_dates.mend_by(one, urgency, found_on)
+        for one, urgency in zip(event.damages, urgencies, strict=True)
+    ]
     notice_by = [mend_dates.notice_by(one, found_on) for one in event.damages]
+    judgement.resolved["urgency"] = [urgency.value for urgency in urgencies]
     judgement.resolved["mend_by"] = [day and day.isoformat() for day in mend_by]
     judgement.resolved["notice_by"] = [day and day.isoformat() for day in notice_by]
+
+
+def _urgency(one: Damage, record: Record) -> Urgency:
+    weighed = control_table.weigh(damage.hurt_by(one), one_door_off=damage.is_one_door_off(record))
+    return mend_dates.urgency_of(one, is_serious=control_table.is_serious(weighed))
 
 
 def _judge_light_test(event: Inspection) -> Iterator[Finding]:

@@ -20,11 +20,18 @@ NOTICE_WITHIN_DAYS: Final = 3
 """Days to give notice of damage found on the lorry; the carriage contract may allow fewer."""
 
 
-def mend_by(damage: Damage, found_on: date) -> date | None:
+def urgency_of(damage: Damage, *, is_serious: bool) -> Urgency:
+    """Return how soon it is to be mended: as the inspector says, else by its weight."""
+    if damage.urgency is not None:
+        return damage.urgency
+    return Urgency.BEFORE_RELEASE if is_serious else Urgency.WHEN_CONVENIENT
+
+
+def mend_by(damage: Damage, urgency: Urgency, found_on: date) -> date | None:
     """Return the last day to mend it: the inspector's, else by its urgency; None at release."""
     if damage.mend_by is not None:
         return damage.mend_by
-    days = MEND_WITHIN_DAYS[damage.urgency]
+    days = MEND_WITHIN_DAYS[urgency]
     return None if days is None else found_on + timedelta(days=days)
 
 

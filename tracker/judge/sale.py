@@ -10,7 +10,7 @@ from schemas.records import LiveRelease, Record
 from shared import marks
 from shared.moments import moment_said
 from shared.table_files import Certainty
-from tracker.judge import travel
+from tracker.judge import damage, travel
 from tracker.judge.judgement import Rulebook
 from tracker.judge.release_rules import hinders_papers
 from tracker.judge.rules import Rule
@@ -215,6 +215,7 @@ def hinders_release(
         found.append(HELD.finding("mark", seen=held))
     if work := _unfinished(record):
         found.append(WORK_OPEN.finding("mark", seen=work))
+    found += damage.hinders_release(record)
     use = record.sale.intended_use if record.sale is not None else None
     found += hinders_papers(record, use=use, authority=authority)
     return found + hinders_use(record, now, rules)
@@ -270,8 +271,8 @@ def _is_same(reference: str, other: str) -> bool:
 def _unfinished(record: Record) -> str:
     ordered = [work for order in record.orders for work in order.left()]
     urgent = [
-        f"{damage.kind} on {damage.component}"
-        for damage in record.damages
-        if damage.urgency == "before-release"
+        f"{one.kind} on {one.component}"
+        for one in record.damages
+        if one.urgency == "before-release"
     ]
     return ", ".join(ordered + urgent)

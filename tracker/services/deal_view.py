@@ -38,6 +38,7 @@ CONDITIONS: Final[dict[str, tuple[str, ...]]] = {
     "It is paid, or sold on credit": ("release.unpaid",),
     "Nothing holds it": ("release.held",),
     "Work and urgent damage are finished": ("release.work-unfinished",),
+    "No serious damage is open": ("release.serious-damage",),
     "The masses on its doors are right": ("release.masses-to-repaint", "release.to-weigh"),
     "Its safety approval lets it go": ("release.approval-void",),
     "Its examination lasts until the journey ends": ("release.no-valid-examination",),

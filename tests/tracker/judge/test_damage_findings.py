@@ -16,8 +16,16 @@ from shared.structural_limits import LIMITS, Level, Measure
 from tests.support.events import UNIT, make_entry, make_event, make_record
 from tracker.judge import control_table, mend_dates
 from tracker.judge.control_table import PARTS, Hurt
-from tracker.judge.damage import judge_damage, propose_holds
+from tracker.judge.damage import (
+    hinders_release,
+    holds_open,
+    judge_damage,
+    propose_holds,
+    serious_words,
+)
+from tracker.judge.facts import judge_fact
 from tracker.judge.fold import fold
+from tracker.judge.judgement import Rulebook
 
 DAY = date(2026, 3, 2)
 
@@ -280,10 +288,62 @@ def test_record_keeps_damage_with_its_day_and_its_photos() -> None:
     assert record.claims == []
 
 
+def opened(*damages: dict[str, Any]) -> Record:
+    """Return the record after an inspection found damages, as judging resolved them."""
+    event = make_event("inspection", damages=list(damages))
+    judgement = judge_fact(event, make_record(), event.happened_at, Rulebook())
+    entry = make_entry("inspection", at=1, damages=list(damages), resolved=judgement.resolved)
+    return fold(UNIT, [make_entry("gate-in"), entry])
+
+
+CRACK = {"component": "corner-fitting", "kind": "cracked", "measured_mm": 12}
+
+
+@pytest.mark.parametrize(
+    ("said", "urgency", "mend_by"),
+    [
+        (CRACK, "before-release", None),
+        (CRACK | {"urgency": "soon"}, "soon", "2026-03-16"),
+        (CRACK | {"component": "door-panel"}, "when-convenient", "2026-05-31"),
+        (
+            {"component": "top-rail", "kind": "bent", "measured_mm": 60},
+            "when-convenient",
+            "2026-05-31",
+        ),
+    ],
+)
+def test_damage_is_as_urgent_as_its_weight_where_nobody_says(
+    said: dict[str, Any], urgency: str, mend_by: str | None
+) -> None:
+    (damage,) = opened(said).damages
+    assert (damage.urgency, damage.mend_by) == (urgency, mend_by)
+
+
+def test_open_damage_says_in_the_record_that_it_is_serious_and_speaks_for_holds() -> None:
+    record = opened(CRACK | {"urgency": "when-convenient"}, {"component": "paint", "kind": "worn"})
+    assert [serious_words(one, record) for one in record.damages] == [
+        "through crack of 12 mm on the fitting",
+        "",
+    ]
+    assert [hold for hold, _ in holds_open(record)] == ["do-not-lift", "do-not-stack"]
+    (found,) = hinders_release(record)
+    assert (found.severity, found.seen) == (Severity.WARN, "through crack of 12 mm on the fitting")
+    record.holds.append(LiveHold("h/1", "do-not-lift", "cracked", "2026-03-02T09:00:00+00:00"))
+    assert [hold for hold, _ in holds_open(record)] == ["do-not-stack"]
+    record.damages.clear()
+    assert (holds_open(record), hinders_release(record)) == ([], [])
+
+
+def test_words_that_are_in_no_vocabulary_are_weighed_as_nothing() -> None:
+    record = make_record(damages=[OpenDamage("d/1", "wing", "torn", "soon", "")])
+    assert (holds_open(record), hinders_release(record)) == ([], [])
+
+
 def test_history_from_before_days_were_resolved_still_folds() -> None:
     damage = {"component": "sill", "kind": "bent"}
     record = fold(UNIT, [make_entry("gate-in"), make_entry("inspection", at=1, damages=[damage])])
-    assert record.damages[0].mend_by is None
+    (found,) = record.damages
+    assert (found.mend_by, found.urgency) == (None, "when-convenient")
 
 
 def test_claims_come_from_damage_on_the_lorry_at_gate_and_inspection() -> None:

@@ -268,7 +268,7 @@ def test_release_page_shows_every_condition_and_why_it_is_not_met(stocked: Site)
     stocked.depot.record(report("sale", OTHER, intended_use="export", paid=False))
     page = stocked.person("NORTH:sales").get(f"/sales/deal?unit={OTHER}").text
     standings = re.findall(r'<li class="(met|warns|not-met)">', page)
-    assert len(standings) == 13
+    assert len(standings) == 14
     assert "It is neither paid nor sold on credit." in page
     assert "Its plate pack lacks" in page
     assert 'class="met"' in page

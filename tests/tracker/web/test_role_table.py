@@ -39,6 +39,8 @@ TABLE: dict[tuple[str, str], set[str]] = {
     ("POST", "/gate/arrival"): GATE,
     ("GET", "/gate/departure"): GATE,
     ("POST", "/gate/departure"): GATE,
+    ("GET", "/holds"): ALL_ROLES,
+    ("POST", "/holds"): ALL_ROLES,
     ("GET", "/live"): ALL_ROLES,
     ("GET", "/orders"): DESK,
     ("POST", "/orders"): DESK,

@@ -60,13 +60,13 @@ def fold_claim_closed(record: Record, _entry: Entry, payload: Payload, _notes: N
     record.claims = [kept for kept in record.claims if kept.id != payload["closes"]]
 
 
-def day_resolved(entry: Entry, name: str, number: int) -> str | None:
-    """Return the day that judging set for one damage; None where it set none."""
-    days = entry.resolved.get(name) or ()
-    return days[number] if number < len(days) else None
+def resolved_for(entry: Entry, name: str, number: int) -> str | None:
+    """Return what judging resolved for one damage, such as a day; None where it resolved none."""
+    values = entry.resolved.get(name) or ()
+    return values[number] if number < len(values) else None
 
 
 def _notice_by(entry: Entry, number: int) -> str:
     found_on = date.fromisoformat(entry.effective_at[:10])
-    said = day_resolved(entry, "notice_by", number)
+    said = resolved_for(entry, "notice_by", number)
     return said or mend_dates.notice_after(found_on).isoformat()

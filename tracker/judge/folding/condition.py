@@ -30,11 +30,11 @@ def _open_damage(record: Record, entry: Entry, damage: Payload, number: int) -> 
         id=f"{entry.event_id}/{number + 1}",
         component=damage["component"],
         kind=damage["kind"],
-        urgency=damage["urgency"],
+        urgency=damage.get("urgency") or _urgency_resolved(entry, number),
         found_at=entry.effective_at,
         place=damage.get("place"),
         measured_mm=damage.get("measured_mm"),
-        mend_by=damage.get("mend_by") or claims.day_resolved(entry, "mend_by", number),
+        mend_by=damage.get("mend_by") or claims.resolved_for(entry, "mend_by", number),
         on_lorry=damage["on_lorry"],
         measure=damage.get("measure"),
         count=damage.get("count"),
@@ -45,6 +45,10 @@ def _open_damage(record: Record, entry: Entry, damage: Payload, number: int) -> 
     _keep_photos(record, photos)
     if opened.on_lorry:
         claims.claim_damage(record, entry, opened, damage, number)
+
+
+def _urgency_resolved(entry: Entry, number: int) -> str:
+    return claims.resolved_for(entry, "urgency", number) or "when-convenient"
 
 
 def _keep_photos(record: Record, photos: Iterable[str]) -> None:

@@ -100,11 +100,20 @@ async def hand_in_form(
     request: Request, means: WebMeans, person: Person, filled: Filled, *, back: str
 ) -> HTMLResponse:
     """Hand in what a form reports, and return the page that tells what became of it."""
+    return tell_of(request, await hand_over(means, person, filled), back=back)
+
+
+async def hand_over(means: WebMeans, person: Person, filled: Filled) -> Handed:
+    """Hand in what a form reports, and wait some seconds for what becomes of it."""
     event = dict(filled.event)
     sign(means, person, event, filled.form)
     receipt = await hand_in(means, person, orjson.dumps(event))
-    handed = Handed(event, receipt, filled.photos_say)
-    status = 403 if receipt.state == "rejected" else 200
+    return Handed(event, receipt, filled.photos_say)
+
+
+def tell_of(request: Request, handed: Handed, *, back: str) -> HTMLResponse:
+    """Return the page that tells what became of what was handed in."""
+    status = 403 if handed.receipt.state == "rejected" else 200
     return render(request, "capture/told.html", status=status, handed=handed, back=back)
 
 

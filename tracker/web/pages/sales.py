@@ -20,6 +20,7 @@ from tracker.web.access import ThePerson, needs
 from tracker.web.api.stock import After, key_after, read_key
 from tracker.web.means import TheMeans, WebMeans
 from tracker.web.pages.deciding import Decided, decide, find_told, go_on
+from tracker.web.pages.open_damage import mendings_of
 from tracker.web.pages.page import render
 from tracker.web.pages.stock import PAGE_SIZE, seen_depots
 from tracker.web.pages.stock_search import TheSearch, choices
@@ -162,6 +163,7 @@ def _look(means: WebMeans, person: Person, unit: str, use: IntendedUse) -> dict[
     return {
         "deal": deal,
         "record": deal.record,
+        "damages": mendings_of(deal.record),
         "use": use,
         "uses": list(IntendedUse),
         "zone": listings.zone_names(means.context).get(deal.record["depot"], "UTC"),

@@ -21,6 +21,8 @@ from tracker.web.pages.changed import settled_by
 from tracker.web.pages.claims import may_claim
 from tracker.web.pages.corrections import may_correct
 from tracker.web.pages.deciding import find_told
+from tracker.web.pages.holds import hold_values
+from tracker.web.pages.open_damage import mendings_of
 from tracker.web.pages.page import render
 from tracker.web.pages.workshop import may_work
 from tracker.web.request_errors import BadRequestError
@@ -62,6 +64,8 @@ async def get_unit(  # noqa: PLR0913 - what may be asked, each an argument
     values["dealt_here"] = not values["is_past"] and seen.reaches(values["record"]["depot"])
     values["works_here"] = not values["is_past"] and may_work(person, values["record"])
     values["claims_here"] = not values["is_past"] and may_claim(person, values["record"]["depot"])
+    values["damages"] = mendings_of(values["record"])
+    values |= hold_values(person, values["record"])
     values["correctable"] = set() if values["is_past"] else _correctable(person, values)
     return render(request, "unit/unit.html", told=receipt, as_of=as_of, known_at=known_at, **values)
 

@@ -5,13 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, Final
+from typing import Any
 
 from schemas.work_items import ListedWork
-from shared.damage import Component, DamageKind, words_for
-from shared.damage_locations import DamageLocationError, parse_location
-
-_URGENCIES: Final = ("before-release", "soon", "when-convenient")
+from tracker.web.pages.open_damage import Mending, is_before, mendings_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,18 +42,6 @@ class OrderedWork:
 
 
 @dataclass(frozen=True, slots=True)
-class Mending:
-    """One open damage in words."""
-
-    id: str
-    words: str
-    where: str
-    urgency: str
-    mend_by: str | None
-    is_late: bool
-
-
-@dataclass(frozen=True, slots=True)
 class WorkCard:
     """All that the workshop has to do with one unit, and its record."""
 
@@ -68,6 +53,11 @@ class WorkCard:
     def name(self) -> str:
         """Return what the unit is called and found by."""
         return self.unit["mark"] or f"#{self.unit['depot']}/{self.unit['tag']}"
+
+    @property
+    def is_serious(self) -> bool:
+        """Say whether damage on it is a serious deficiency."""
+        return any(one.serious for one in self.damages)
 
     @property
     def is_late(self) -> bool:
@@ -84,8 +74,7 @@ def card_of(
 ) -> WorkCard:
     """Return what there is to do with a unit, from its record as JSON and the catalogue."""
     orders = tuple(_order(one, items, today, notes or {}) for one in unit["orders"])
-    damages = sorted(unit["damages"], key=lambda one: _URGENCIES.index(one["urgency"]))
-    return WorkCard(unit, orders, tuple(_mending(one, today) for one in damages))
+    return WorkCard(unit, orders, mendings_of(unit, today))
 
 
 def notes_of(history: Iterable[Mapping[str, Any]]) -> dict[str, str]:
@@ -116,32 +105,5 @@ def _order(
     lines = (Line(work, count, items.get(work)) for work, count in left if count > 0)
     due_on = order["due_on"]
     return OrderedWork(
-        order["id"], tuple(lines), due_on, _is_before(due_on, today), notes.get(order["id"])
+        order["id"], tuple(lines), due_on, is_before(due_on, today), notes.get(order["id"])
     )
-
-
-def _mending(damage: Mapping[str, Any], today: date) -> Mending:
-    kind = words_for(DamageKind(damage["kind"]))
-    size = f", {damage['measured_mm']} mm" if damage["measured_mm"] is not None else ""
-    mend_by = damage["mend_by"]
-    return Mending(
-        id=damage["id"],
-        words=f"{words_for(Component(damage['component'])).capitalize()}: {kind}{size}",
-        where=_where(damage["place"]),
-        urgency=damage["urgency"],
-        mend_by=mend_by,
-        is_late=_is_before(mend_by, today),
-    )
-
-
-def _where(place: str | None) -> str:
-    if place is None:
-        return ""
-    try:
-        return f"{place}: {parse_location(place).describe()}"
-    except DamageLocationError:
-        return place
-
-
-def _is_before(day: str | None, today: date) -> bool:
-    return day is not None and date.fromisoformat(day) < today

@@ -14,10 +14,11 @@ from schemas.events.deal import IntendedUse
 from shared import cautions
 from shared.damage import Component, DamageKind, words_for
 from shared.ids import new_id
-from tracker.services import catalogue, day_lists, inspect, sight
+from tracker.services import catalogue, day_lists, inspect, listings, sight
 from tracker.services.actor import Person, Role
 from tracker.web.access import ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
+from tracker.web.pages.holds import hold_values
 from tracker.web.pages.own_depot import choose_depot
 from tracker.web.pages.page import render
 from tracker.web.pages.report_form import Filled, answer_form, hand_in_form, read_form
@@ -109,6 +110,8 @@ def _show_work(
         form_ids={form: new_id() for form in _FORMS},
         height=cautions.HEIGHT,
         unticked=unticked,
+        zone=listings.zone_names(means.context).get(at.code, "UTC"),
+        **hold_values(person, view.record),
     )
 
 

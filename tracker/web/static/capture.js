@@ -6,11 +6,11 @@ import { faultIn, readFields } from "./form_fields.js";
 import * as outbox from "./outbox.js";
 import { askWhoIAm, sendWaiting } from "./sending.js";
 import { shotsOf, forgetShots, watchPhotos } from "./photos.js";
-import { person, showEntries, tell } from "./entries.js";
+import { pathOfVerdict, person, showEntries, tell } from "./entries.js";
 
 const AGAIN_MS = 8000;
 const ASK_AGAIN_MS = 1000; // the server keeps each question for some seconds itself
-const NOT_OF_EVENT = ["csrf_token", "form"];
+const NOT_OF_EVENT = ["csrf_token", "form", "back"];
 
 let sending = Promise.resolve();
 let timer;
@@ -128,7 +128,10 @@ async function follow(id, form) {
   const entry = (await outbox.list()).find((one) => one.id === id);
   const name = nameOf(entry?.event ?? {});
   followed = entry && outbox.isOpen(entry) ? { id, form } : null;
-  if (!entry || entry.state === "recorded") {
+  if (entry?.state === "recorded" && outbox.hasGrave(entry)) {
+    if (form.hasAttribute("data-grave") && !isTouched) location.assign(pathOfVerdict(entry));
+    else tell(`${name}: recorded. Take care with it now: see below.`, "stop");
+  } else if (!entry || entry.state === "recorded") {
     if (form.dataset.then === "again" && !isTouched) location.reload();
     else if (!entry || outbox.isDone(entry)) tell(`${name}: recorded`, "good");
     else tell(`${name}: recorded, with a question. See below.`, "care");

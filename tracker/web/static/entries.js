@@ -1,6 +1,6 @@
 // The entries of this device as its pages show them: what needs eyes first, then what waits.
 
-import { isDone, isOpen, list, remove } from "./outbox.js";
+import { hasGrave, isDone, isOpen, list, remove } from "./outbox.js";
 
 const WORDS = {
   waiting: "waits for a signal",
@@ -56,9 +56,13 @@ function rowOf(entry) {
   row.querySelector(".entry-kind").textContent = `${entry.said}, ${time}`;
   const pictures = entry.photos.filter((one) => one.blob).length;
   const still = pictures ? `, ${pictures} photo${pictures > 1 ? "s" : ""} to send` : "";
-  const asks = entry.state === "recorded" && !isDone(entry) ? ", with a question that a person must settle" : "";
+  const isAsked = entry.state === "recorded" && entry.says.some((one) => one.weight === "doubt");
+  const asks = isAsked ? ", with a question that a person must settle" : "";
   row.querySelector(".entry-state").textContent = WORDS[entry.state] + asks + still;
   row.querySelector(".entry-says").replaceChildren(...entry.says.map(sayingOf));
+  const link = row.querySelector(".entry-link");
+  link.hidden = !(entry.state === "recorded" && hasGrave(entry));
+  link.href = pathOfVerdict(entry);
   const button = row.querySelector("button");
   button.hidden = isOpen(entry) || isDone(entry);
   button.addEventListener("click", async () => {
@@ -66,6 +70,12 @@ function rowOf(entry) {
     document.getElementById("content").focus();
   });
   return row;
+}
+
+/** Return where the verdict of an entry is told on the page of its unit. */
+export function pathOfVerdict({ id, event }) {
+  const name = event.mark ?? `#${event.depot}/${event.tag}`;
+  return `/units/${encodeURIComponent(name)}?told=${id}`;
 }
 
 function sayingOf({ weight, text }) {

@@ -1,7 +1,7 @@
 // What was recorded on this device and what became of it, kept in IndexedDB by pages and by the
 // service worker. An entry stays until it is recorded, or until whoever made it has seen the answer.
 //
-// entry: { seq, id, by, event, photos: [{ path, blob, digest }], state, says: [{ weight, text }] }
+// entry: { seq, id, by, event, photos: [{ path, blob, digest }], state, says: [{ weight, text, id? }] }
 // state: waiting -> sent -> recorded, refused, held, conflict, rejected
 
 const NAME = "hardstand";
@@ -12,7 +12,11 @@ const MOST_DONE = 12;
 export const isDone = (entry) => entry.state === "recorded" && !entry.says.some(isForEyes);
 export const isOpen = (entry) => entry.state === "waiting" || entry.state === "sent";
 
-const isForEyes = (one) => one.weight !== "note" && one.weight !== "warn";
+/** What a verdict says that nobody may overlook, though it only warns. */
+const GRAVE = ["damage.serious-deficiency", "damage.hold-proposed"];
+const isGrave = (one) => GRAVE.includes(one.id);
+export const hasGrave = (entry) => entry.says.some(isGrave);
+const isForEyes = (one) => (one.weight !== "note" && one.weight !== "warn") || isGrave(one);
 const news = new BroadcastChannel("hardstand-outbox");
 
 /** Call a function whenever the outbox changed, on this page or elsewhere. */

@@ -104,7 +104,7 @@ async function askVerdict(entry) {
 async function take(entry, receipt) {
   const verdict = receipt.verdict;
   if (!verdict && receipt.state === "waiting") return await end(entry, "sent", []);
-  const says = (verdict?.findings ?? []).map((one) => ({ weight: one.severity, text: one.message }));
+  const says = (verdict?.findings ?? []).map((one) => ({ weight: one.severity, text: one.message, id: one.id }));
   const error = receipt.state === "conflict" ? "Its id is taken by another entry." : receipt.error;
   if (error) says.unshift({ weight: "refuse", text: error });
   await end(entry, verdict?.verdict ?? receipt.state, says);
