@@ -59,7 +59,7 @@ def test_unit_and_alert_lead_whoever_may_to_the_forms(claimed: Site, clock: Stan
     make_rounds(claimed.depot.worker)
     seller = claimed.person("NORTH:sales", name="sel")
     others = claimed.person("NORTH:workshop", "SOUTH:sales", name="oth")
-    for path in (f"/units/{BOX}", "/alerts", f"/sales/deal?unit={BOX}"):
+    for path in (f"/units/{BOX}", "/alerts?show=all", f"/sales/deal?unit={BOX}"):
         links = set(re.findall(r'href="(/claims\?unit=[^"]+)"', seller.get(path).text))
         (link,) = links
         page = seller.get(link)
