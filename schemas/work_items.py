@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Annotated
 
 from pydantic import Field
 
 from schemas.base import Kilograms, Model, Text
-from schemas.events.deal import Money
 from schemas.events.workshop import WorkName as WorkName
 from shared.table_files import Certainty
 from shared.work import ApprovalEffect, ReportedAs
+
+_Price = Annotated[Decimal, Field(ge=0, max_digits=12, decimal_places=2)]
+"""In hundredths, whatever the currency: it is asked for, and never paid by itself."""
 
 ShortText = Annotated[str, Field(max_length=400, pattern=r"^[^\x00]*$")]
 
@@ -27,7 +30,7 @@ class WorkTerms(Model):
     cut_out_kg: Kilograms = 0
     permanent: bool = True
     labour_min: Annotated[int, Field(ge=0, le=100_000)] = 0
-    price: Annotated[Money | None, Field(strict=False)] = None
+    price: Annotated[_Price | None, Field(strict=False)] = None
     approval_effect: Annotated[ApprovalEffect | None, Field(strict=False)] = None
     caution: ShortText = ""
     certificate: ShortText = ""

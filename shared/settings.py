@@ -171,7 +171,8 @@ class Settings(BaseSettings):
     currency: str = Field(
         default="EUR",
         pattern=r"^[A-Z]{3}$",
-        description="Currency of prices that name none: three letters of ISO 4217.",
+        description="Currency of prices that name none: three letters of ISO 4217, whose minor "
+        "unit says how many decimals an amount may have.",
     )
     tax_rate_percent: Decimal = Field(
         default=Decimal(0),

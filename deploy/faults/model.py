@@ -145,10 +145,11 @@ class Model:
         found = override(
             judge_order(event, self.promises(event.depot, received_at)), event.override_reason
         )
+        found += price.too_fine(event, self.rules)
         if refuses(found):
             return ModelReceipt("refused", None, None, _plain(found))
         self.orders[str(event.id)] = []
-        terms = {price.TERMS: price.terms_of(self.rules)}
+        terms = {price.TERMS: price.terms_of(self.rules, event.currency)}
         return self._enter_order(event, str(event.id), received_at, found, terms)
 
     def _release_on_order(self, event: Release, received_at: datetime) -> ModelReceipt:

@@ -26,7 +26,8 @@ class IntendedUse(StrEnum):
 # `override_reason`: why a manager lets a commercial refusal pass; what is legal or for safety, no
 # reason lets pass.
 
-Money = Annotated[Decimal, Field(ge=0, max_digits=12, decimal_places=2)]
+Money = Annotated[Decimal, Field(ge=0, max_digits=12, decimal_places=3)]
+"""An amount in its currency; one with more decimals than the currency has is refused."""
 Currency = Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
 TaxRate = Annotated[Decimal, Field(ge=0, le=100, decimal_places=3)]
 """Of the net, in percent: 20 is a fifth."""

@@ -2,7 +2,8 @@ from decimal import Decimal
 
 import pytest
 
-from shared.money import Totals, rounded, total
+from shared.money import Totals, decimals_of, rounded, total
+from shared.table_files import load_table
 
 
 def amounts(*texts: str) -> list[Decimal]:
@@ -32,6 +33,25 @@ def test_tax_is_reckoned_on_the_sum_and_not_line_by_line() -> None:
     # Line by line each would round up to 0.01 of tax: 0.03 in all.
     assert total(amounts("0.10", "0.10", "0.10"), Decimal(5)).tax == Decimal("0.02")
     assert total(amounts("0.05", "0.05", "0.05"), Decimal(5)).tax == Decimal("0.01")
+
+
+@pytest.mark.parametrize(
+    ("currency", "decimals"), [("EUR", 2), ("JPY", 0), ("KWD", 3), ("XOF", 0), ("QQQ", 2)]
+)
+def test_currency_has_the_decimals_of_its_minor_unit(currency: str, decimals: int) -> None:
+    assert decimals_of(currency) == decimals
+
+
+def test_table_names_only_currencies_that_have_not_the_usual_two_decimals() -> None:
+    rows = load_table("currency_decimals")
+    assert len({row["currency"] for row in rows}) == len(rows) > 20
+    assert {row["decimals"] for row in rows} == {"0", "3"}
+    assert all(row.source and len(row["currency"]) == 3 for row in rows)
+
+
+def test_half_a_minor_unit_is_rounded_up_in_each_currency() -> None:
+    assert str(total(amounts("105"), Decimal(10), 0).tax) == "11"
+    assert str(total(amounts("0.010"), Decimal(5), 3).tax) == "0.001"
 
 
 def test_nothing_comes_to_nothing() -> None:

@@ -104,11 +104,12 @@ def judge_decision(
     if judgement.is_refused:
         return judgement
     if isinstance(event, Sale):
-        judgement.resolved[price.TERMS] = price.terms_of(rules)
+        judgement.resolved[price.TERMS] = price.terms_of(rules, event.currency)
     if isinstance(event, WorkOrder):
         judgement.resolved["told_by"] = work.told_by(rules)
     reason = getattr(event, "override_reason", None)
     judgement.add(override(_reasons(event, known, received_at, rules), reason))
+    judgement.add(price.too_fine(event, rules))
     return judgement
 
 

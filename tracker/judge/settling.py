@@ -15,11 +15,12 @@ import orjson
 from pydantic import ValidationError
 
 from schemas.events.base import Fact
+from schemas.events.deal import Sale
 from schemas.events.settling import Answer, Correction, Settlement
 from schemas.events.union import EVENT, FACTS
 from schemas.findings import Finding, Severity
 from schemas.records import Question, Record
-from tracker.judge import identity, settling_rules
+from tracker.judge import identity, price, settling_rules
 from tracker.judge.entry import Entry, Payload, moment_text
 from tracker.judge.facts import judge_fact
 from tracker.judge.fold import settle
@@ -216,7 +217,11 @@ def _revise(
     if "happened_at" in changes and isinstance(event, Fact):
         effective_at = moment_text(event.happened_at.astimezone(UTC))
     if not isinstance(event, Fact):
-        return replace(target, payload=payload)
+        resolved = target.resolved
+        if isinstance(event, Sale) and "currency" in changes and price.TERMS in resolved:
+            terms = price.with_decimals(resolved[price.TERMS], event.currency)
+            resolved = {**resolved, price.TERMS: terms}
+        return replace(target, payload=payload, resolved=resolved)
     judgement = judge_fact(event, record, received_at, rules)
     stays = _BY_CIRCUMSTANCE - changes.keys()
     found = [one for one in judgement.findings if _about(one.field) not in stays]

@@ -74,10 +74,10 @@ def carry_out(
 
 def _place(work: WorkingSet, stock: FreeStock, one: InHand, event: Order, rules: Rulebook) -> Done:
     found = orders.judge_order(event, stock.promises(event.depot))
-    found = override(found, event.override_reason)
+    found = override(found, event.override_reason) + price.too_fine(event, rules)
     if _refuses(found):
         return Done(found)
-    terms = {price.TERMS: price.terms_of(rules)}
+    terms = {price.TERMS: price.terms_of(rules, event.currency)}
     return _record(work, work.open_order(event.id), one, found, terms)
 
 

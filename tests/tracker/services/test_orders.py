@@ -80,6 +80,22 @@ def test_order_of_more_than_there_is_is_refused_and_says_how_many_there_are(depo
     assert_sound(depot)
 
 
+def test_order_finer_than_its_currency_is_refused_and_another_is_summed_up_in_it(
+    depot: Depot,
+) -> None:
+    yen = depot.with_settings(currency="JPY", tax_rate_percent="10")
+    stock_up(yen, BOX, OTHER)
+    assert hear(yen, order(1, price_each="15005.5")) == (
+        "refused",
+        ["price.finer-than-its-currency"],
+    )
+    placed = order(2, price_each="15005")
+    assert hear(yen, placed) == ("recorded", [])
+    stood = standing(yen, placed)
+    assert (stood["net"], stood["tax"], stood["gross"]) == ("30010", "3001", "33011")
+    assert_sound(yen)
+
+
 def test_not_even_a_manager_promises_what_is_still_to_come(depot: Depot) -> None:
     placed = order(1, override_reason="a batch comes tomorrow")
     assert hear(depot, placed) == ("refused", ["order.too-few-in-stock"])
