@@ -28,6 +28,8 @@ class CollectionNote:
     """The `id` of the note that it was passed on from."""
     passed_on: int = 0
     """How many of its units were passed on; `count` is what it was left with."""
+    let_pass: list[str] = field(default_factory=list)
+    """The refusals that a manager let pass, in words: the barrier does not ask of them again."""
     passed_on_at: str | None = None
     """When all of it was passed on: since then it opens nothing."""
 
@@ -49,6 +51,8 @@ class OrderRecord:
     intended_use: str = "storage"
     ordered_at: str = ""
     paid: bool = False
+    paid_by: str | None = None
+    """The payment that was recorded later, by its id; None where it was sold as paid."""
     on_credit: bool = False
     price_each: str | None = None
     currency: str | None = None
@@ -59,6 +63,8 @@ class OrderRecord:
     tax: str | None = None
     gross: str | None = None
     journey_ends_on: str | None = None
+    handover: str | None = None
+    """`collection` or `delivery`; None where nobody said."""
     reference: str | None = None
     allotted: list[str] = field(default_factory=list)
     """The units that went on it, by id, in the order they went."""

@@ -157,17 +157,23 @@ class LiveSale:
     intended_use: str
     sold_at: str
     paid: bool = False
+    paid_by: str | None = None
+    """The payment that was recorded later, by its id; None where it was sold as paid."""
     on_credit: bool = False
     reference: str | None = None
     price: str | None = None
     currency: str | None = None
     journey_ends_on: str | None = None
+    handover: str | None = None
+    """`collection` or `delivery`; None where nobody said."""
     order: str | None = None
     """The order by quantity that it went on."""
     proof_of_export: str | None = None
     """The reference of what proves that the unit left the country."""
     lines: list[dict[str, Any]] = field(default_factory=list)
     """What is sold with it: `what`, `count`, `price_each` and `net` of each."""
+    fitted_before: dict[str, int] = field(default_factory=dict)
+    """Where something is sold with it: what was fitted to it when it was sold."""
     tax_rate_percent: str | None = None
     """None for a sale without a price, and for one of before rates were kept."""
     untaxed_because: str | None = None
@@ -190,6 +196,8 @@ class LiveRelease:
     cleared: bool = False
     collector: str | None = None
     """Who may collect, where it was passed on."""
+    let_pass: list[str] = field(default_factory=list)
+    """The refusals that a manager let pass, in words: the barrier does not ask of them again."""
     former: dict[str, str] = field(default_factory=dict)
     """References that were passed on and are good no more, and when each was."""
 
@@ -253,6 +261,8 @@ class Record:
     """`YYYY-MM`, or `programme`."""
 
     fittings: dict[str, int] = field(default_factory=dict)
+    treated: dict[str, str] = field(default_factory=dict)
+    """Work by its name that repairs and markings told of in this stay, and when each was last."""
     repaint: list[str] = field(default_factory=list)
     """What is to be painted anew: `masses`, `mark`."""
     repaint_since: str | None = None

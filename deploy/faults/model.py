@@ -19,7 +19,15 @@ from uuid import UUID
 import orjson
 
 from schemas.events.base import Decision, Fact
-from schemas.events.deal import Cancellation, Order, PassingOn, Release, Reservation, Sale
+from schemas.events.deal import (
+    Cancellation,
+    Order,
+    PassingOn,
+    Payment,
+    Release,
+    Reservation,
+    Sale,
+)
 from schemas.events.gate import Clearance, GateIn
 from schemas.events.settling import Answer, Correction
 from schemas.events.workshop import Marking
@@ -50,6 +58,7 @@ from tracker.judge.orders import (
     sale_of,
 )
 from tracker.judge.passing import judge_passing_on_order
+from tracker.judge.payment import judge_payment_of_order
 from tracker.judge.presence import has_left_its_tag
 from tracker.judge.promises import Promises, count_kinds
 from tracker.judge.release_rules import override
@@ -136,6 +145,8 @@ class Model:
                 return self._collect(event, received_at)
             case PassingOn() if (order := self._order_by(event.reference)) is not None:
                 return self._pass_on_order(event, order, received_at)
+            case Payment() if event.mark is None and event.tag is None:
+                return self._pay_order(event, received_at)
             case Cancellation() if self._is_about_order(event):
                 return self._cancel_order(event, received_at)
             case _:
@@ -226,6 +237,15 @@ class Model:
         self.meaning[reference_subject(reference)] = order
         return self._enter_order(event, order, received_at, found, {"reference": reference})
 
+    def _pay_order(self, event: Payment, received_at: datetime) -> ModelReceipt:
+        named = str(event.pays)
+        order = self.order(named) if named in self.orders else None
+        found = judge_payment_of_order(event, order)
+        if refuses(found):
+            at = None if order is None else named
+            return ModelReceipt("refused", at, None, _plain(found))
+        return self._enter_order(event, named, received_at, found, {})
+
     def _is_about_order(self, event: Cancellation) -> bool:
         unnamed = event.mark is None and event.tag is None
         return unnamed or self._sold_on_order(event) is not None
@@ -267,8 +287,9 @@ class Model:
             unknown = order_rules.NO_ORDER.finding("cancels", seen=target)
             return ModelReceipt("refused", None, None, _plain([unknown]))
         (named,) = bears
-        state = self.order(named).state
-        if state != "open":
+        order = self.order(named)
+        state = order.state
+        if state != "open" and target != order.paid_by:
             closed = order_rules.CLOSED.finding("cancels", seen=state)
             return ModelReceipt("refused", named, None, _plain([closed]))
         return self._enter_order(event, named, received_at, [], {})

@@ -33,6 +33,15 @@ TaxRate = Annotated[Decimal, Field(ge=0, le=100, decimal_places=3)]
 """Of the net, in percent: 20 is a fifth."""
 
 
+class Handover(StrEnum):
+    """How the buyer gets the unit."""
+
+    COLLECTION = "collection"
+    """The buyer has it fetched."""
+    DELIVERY = "delivery"
+    """We have it brought."""
+
+
 class CustomsStatus(StrEnum):
     """How the customs see the unit."""
 
@@ -99,6 +108,7 @@ class Order(Decision):
     paid: bool = False
     on_credit: bool = False
     journey_ends_on: date | None = None
+    handover: Handover | None = None
     override_reason: PersonalNote | None = None
 
     @model_validator(mode="after")
@@ -133,6 +143,7 @@ class Sale(Decision):
     paid: bool = False
     on_credit: bool = False
     journey_ends_on: date | None = None
+    handover: Handover | None = None
     override_reason: PersonalNote | None = None
 
     @model_validator(mode="after")
@@ -141,6 +152,23 @@ class Sale(Decision):
         if self.lines is not None and self.price is None:
             raise ValueError("lines come on top of the unit's price: give price, which may be 0")
         return self
+
+
+class Payment(Decision):
+    """What was sold unpaid, or on credit, is paid.
+
+    With a mark it names the live sale of that unit; without, an order.
+    """
+
+    names_unit: ClassVar[bool] = False
+    """An order belongs to no unit."""
+
+    kind: Literal["payment"]
+    pays: UUID
+    """The sale or the order, by the id of the event that asked for it."""
+    paid_on: date | None = None
+    reference: Text | None = None
+    """Of the transfer or the receipt."""
 
 
 class Release(Decision):
@@ -198,7 +226,7 @@ class PassingOn(Decision):
 
 
 class Cancellation(Decision):
-    """A reservation, sale, order, release or work order is undone."""
+    """A reservation, sale, payment, order, release or work order is undone."""
 
     names_unit: ClassVar[bool] = False
     """An order, and a release on one, belong to no unit."""

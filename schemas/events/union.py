@@ -14,6 +14,7 @@ from schemas.events.deal import (
     Cancellation,
     Order,
     PassingOn,
+    Payment,
     Release,
     Reservation,
     Sale,
@@ -59,6 +60,7 @@ AnyDecision = (
     | Answer
     | Correction
     | PassingOn
+    | Payment
 )
 AnyEvent = Annotated[AnyFact | AnyDecision, Field(discriminator="kind")]
 

@@ -36,7 +36,9 @@ def test_unknown_field_is_refused_by_name(kind: str) -> None:
     assert [error["loc"][-1] for error in fault.value.errors()] == ["colour_of_the_sky"]
 
 
-@pytest.mark.parametrize("kind", sorted(set(FOLDERS) - {"release", "passing-on", "cancellation"}))
+@pytest.mark.parametrize(
+    "kind", sorted(set(FOLDERS) - {"release", "passing-on", "payment", "cancellation"})
+)
 def test_event_without_mark_or_tag_names_no_unit(kind: str) -> None:
     with pytest.raises(ValidationError, match="names no unit"):
         make_event(kind, mark=None)
@@ -58,8 +60,9 @@ def test_release_names_a_unit_or_an_order() -> None:
     assert make_event("release", mark=None, tag="17").tag == "17"
 
 
-def test_cancellation_needs_no_unit() -> None:
-    assert make_event("cancellation", mark=None).mark is None
+@pytest.mark.parametrize("kind", ["cancellation", "payment"])
+def test_what_may_be_about_an_order_needs_no_unit(kind: str) -> None:
+    assert make_event(kind, mark=None).mark is None
 
 
 @pytest.mark.parametrize("named", [{"mark": "ZZZU0000015"}, {"tag": "17"}])

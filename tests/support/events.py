@@ -58,6 +58,7 @@ OF_KIND: dict[str, dict[str, Any]] = {
     "order": {"buyer": "Ada Quill", "description": {"length_ft": 20}, "count": 2, "paid": True},
     "sale": {"buyer": "Ada Quill", "intended_use": "storage", "paid": True},
     "release": {"reference": "COLLECT-1"},
+    "payment": {"pays": str(UUID(int=7))},
     "passing-on": {"reference": "COLLECT-1", "collector": "Bo Thorn"},
     "cancellation": {"cancels": str(UUID(int=7)), "reason": "changed their mind"},
     "clearance": {"reference": "COLLECT-1"},

@@ -24,6 +24,7 @@ _TRADE = (
     *("order", "release") * 3,
     *("cancellation", "take-back") * 2,
     "passing-on",
+    "payment",
     *("gate-out", "sale", "reservation", "correction"),
 )
 _COMMON = ("gate-in", "gate-out", "inspection", "sale", "release", "answer", "correction")
@@ -95,6 +96,8 @@ class Stream:
                 event["depot"] = "NORTH" if self.trades else event["depot"]
             case "passing-on":
                 event |= self._passing_on()
+            case "payment" if self.orders and self.rnd.random() < 0.6:
+                event |= {"pays": self.rnd.choice(self.orders)}
             case "cancellation" if self.trades and self.on_orders and self.rnd.random() < 0.7:
                 event |= {"cancels": self.rnd.choice(self.on_orders)}
             case "cancellation" if self.rnd.random() < 0.3:
@@ -197,6 +200,8 @@ class Stream:
             case "clearance":
                 given = rnd.choice(self.references) if self.references else "C 1"
                 return {"reference": given.lower() if rnd.random() < 0.2 else given}
+            case "payment":
+                return {"pays": self._earlier(("sale", "sale", "order"))}
             case "hold-cleared":
                 return {"clears": self._earlier(("hold",))}
             case "claim-closed":

@@ -15,6 +15,7 @@ from tracker.judge import (
     inspection_rules,
     mass_rules,
     order_rules,
+    payment,
     plate_rules,
     presence,
     price,
@@ -22,6 +23,7 @@ from tracker.judge import (
     sale,
     settling_rules,
     size_type,
+    sold_work,
     work_rules,
 )
 from tracker.judge.rules import Rule
@@ -42,6 +44,8 @@ RULES: Final[tuple[Rule, ...]] = (
     *sale.RULES,
     *price.RULES,
     *release_rules.RULES,
+    *sold_work.RULES,
+    *payment.RULES,
     *order_rules.RULES,
     *settling_rules.RULES,
 )

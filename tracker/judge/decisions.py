@@ -7,14 +7,22 @@ from typing import Final
 
 from schemas.events.base import Decision
 from schemas.events.claim import ClaimClosed
-from schemas.events.deal import Cancellation, PassingOn, Release, Reservation, Sale, TakeBack
+from schemas.events.deal import (
+    Cancellation,
+    PassingOn,
+    Payment,
+    Release,
+    Reservation,
+    Sale,
+    TakeBack,
+)
 from schemas.events.gate import Clearance
 from schemas.events.hold import HoldCleared
 from schemas.events.workshop import WorkOrder
 from schemas.findings import Finding, Severity
 from schemas.records import Record
 from shared.table_files import Certainty
-from tracker.judge import claims, order_rules, passing, price, sale, work
+from tracker.judge import claims, order_rules, passing, payment, price, sale, work
 from tracker.judge.facts import MARK_DIFFERS, judge_identity
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.release_rules import override
@@ -34,7 +42,8 @@ UNKNOWN_UNIT: Final = Rule(
 NOTHING_LIVE: Final = Rule(
     id="decision.nothing-to-cancel",
     severity=Severity.REFUSE,
-    sentence="There is no live reservation, sale, release or work order {seen} on this unit.",
+    sentence="There is no live reservation, sale, payment, release or work order {seen} on this "
+    "unit.",
     source=_SOURCE,
     certainty=Certainty.DESIGN,
     means="A cancellation of something that is not, or no longer, live.",
@@ -146,16 +155,14 @@ def _reasons(event: Decision, record: Record, now: datetime, rules: Rulebook) ->
             return sale.hinders_leaving(record, now, rules, event.reference, event.haulier)
         case PassingOn():
             return passing.judge_passing(event, record, now)
-        case Cancellation():
-            return _nothing_to_cancel(record, str(event.cancels))
-        case HoldCleared():
-            return _no_such_hold(record, str(event.clears))
+        case Payment():
+            return payment.judge_payment(event, record)
+        case Cancellation() | HoldCleared() | TakeBack():
+            return _nothing_to_undo(event, record)
         case ClaimClosed():
             return claims.judge_closing(event, record)
         case WorkOrder():
             return work.judge_order(event, record, now, rules)
-        case TakeBack():
-            return [] if record.sale is not None else [NOT_SOLD.finding("mark")]
         case _:
             return []
 
@@ -169,9 +176,21 @@ def _hinders_releasing(
     return found
 
 
+def _nothing_to_undo(event: Cancellation | HoldCleared | TakeBack, record: Record) -> list[Finding]:
+    match event:
+        case Cancellation():
+            return _nothing_to_cancel(record, str(event.cancels))
+        case HoldCleared():
+            return _no_such_hold(record, str(event.clears))
+        case TakeBack():
+            return [] if record.sale is not None else [NOT_SOLD.finding("mark")]
+
+
 def _nothing_to_cancel(record: Record, target: str) -> list[Finding]:
     live = {one.id for one in (record.reservation, record.sale, record.release) if one is not None}
     live.update(order.id for order in record.orders)
+    if record.sale is not None and record.sale.paid_by is not None:
+        live.add(record.sale.paid_by)
     return [] if target in live else [NOTHING_LIVE.finding("cancels", seen=target)]
 
 

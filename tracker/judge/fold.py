@@ -26,7 +26,9 @@ FOLD_VERSION: Final = 3
 
 2: every claim has a last day, an order knows what is left of it and what tells of it done, work is
 kept for orders that come later, a weighing is owed since the cut, and events rank anew.
-3: work is kept for orders that come within 30 days, and not for those that are done or cancelled.
+3: work is kept for orders that come within 30 days, and not for those that are done or cancelled;
+a sale knows how the buyer gets the unit and what was fitted to it before, a release what a
+manager let pass, and a unit what was mended or painted in this stay.
 """
 
 Folder = Callable[[Record, Entry, Payload, Notes], None]
@@ -55,6 +57,7 @@ FOLDERS: Final[Mapping[str, Folder]] = {
     "reservation": deal.fold_reservation,
     "sale": deal.fold_sale,
     "release": deal.fold_release,
+    "payment": deal.fold_payment,
     "passing-on": deal.fold_passing_on,
     "cancellation": deal.fold_cancellation,
     "take-back": deal.fold_take_back,

@@ -8,6 +8,7 @@ from schemas.orders import CollectionNote, OrderRecord
 from shared import marks
 from tracker.judge.entry import Entry, moment_read
 from tracker.judge.price import price_of_order
+from tracker.judge.release_rules import let_pass_by
 
 
 def fold_order(order_id: str, history: Iterable[Entry]) -> OrderRecord:
@@ -26,6 +27,8 @@ def _apply(order: OrderRecord, entry: Entry) -> None:
             _place(order, entry)
         case "release":
             _release(order, entry)
+        case "payment":
+            order.paid, order.paid_by = True, entry.event_id
         case "clearance":
             _clear(order, entry)
         case "passing-on":
@@ -47,6 +50,7 @@ def _place(order: OrderRecord, entry: Entry) -> None:
     for name, value in price_of_order(said, entry.resolved).items():
         setattr(order, name, value)
     order.reference, order.journey_ends_on = said.get("reference"), said.get("journey_ends_on")
+    order.handover = said.get("handover")
 
 
 def _release(order: OrderRecord, entry: Entry) -> None:
@@ -63,6 +67,7 @@ def _release(order: OrderRecord, entry: Entry) -> None:
             haulier=entry.payload.get("haulier"),
             expires_at=moment_read(expires_at) if expires_at else None,
             marks_authority=entry.payload.get("marks_authority"),
+            let_pass=let_pass_by(entry),
         )
     )
 
@@ -92,6 +97,7 @@ def _pass_on(order: OrderRecord, entry: Entry) -> None:
             marks_authority=note.marks_authority,
             collector=entry.payload["collector"],
             passed_from=note.id,
+            let_pass=[*note.let_pass],
         )
     )
 
@@ -109,6 +115,8 @@ def _cancel(order: OrderRecord, entry: Entry) -> None:
     target = entry.payload["cancels"]
     if target == order.order_id:
         order.state = "cancelled"
+    if target == order.paid_by:
+        order.paid, order.paid_by = False, None
     # What was collected on a reference stays collected; only the rest is withdrawn.
     gone = {target}
     for note in order.collection:

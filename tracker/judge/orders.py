@@ -15,6 +15,7 @@ from shared.moments import moment_said
 from tracker.judge import descriptions, order_rules, sale
 from tracker.judge.judgement import Rulebook
 from tracker.judge.promises import Promises
+from tracker.judge.release_rules import pass_again
 
 
 def judge_order(event: Order, promises: Promises) -> list[Finding]:
@@ -118,13 +119,14 @@ def judge_collection(
     if note is None:
         return [order_rules.REFERENCE_UNKNOWN.finding("reference", seen=driver.reference)]
     found = judge_allotment(record, order, promises, now, rules, authority=note.marks_authority)
+    found = pass_again(found, note.let_pass)
     found += sale.hinders_haulier(note.haulier, driver.haulier)
     return found + hinders_reference(note, now)
 
 
 def hinders_note(order: OrderRecord, note: CollectionNote, now: datetime) -> list[Finding]:
     """Return what stands against anything passing the barrier on an order's reference."""
-    return _hinders_order(order) + hinders_reference(note, now)
+    return pass_again(_hinders_order(order), note.let_pass) + hinders_reference(note, now)
 
 
 def hinders_reference(note: CollectionNote, now: datetime) -> list[Finding]:
@@ -166,6 +168,7 @@ def sale_of(order: OrderRecord, event_id: str, at: str) -> dict[str, Any]:
         "tax_rate_percent": order.tax_rate_percent,
         "untaxed_because": order.untaxed_because,
         "journey_ends_on": order.journey_ends_on,
+        "handover": order.handover,
         "order": order.order_id,
     }
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from typing import Final
 
 from schemas.findings import Finding, Severity
 from schemas.records import Record
 from shared.table_files import Certainty
+from tracker.judge.entry import Entry
 from tracker.judge.rules import Rule
 
 _SOURCE: Final = "Hardstand design, sale and release"
@@ -69,6 +70,7 @@ COMMERCIAL: Final = frozenset(
         "release.unpaid",
         "release.customs-unknown",
         "release.previous-marks",
+        "release.sold-work-missing",
         "clearance.wrong-haulier",
     }
 )
@@ -85,6 +87,24 @@ def override(findings: Iterable[Finding], reason: str | None) -> list[Finding]:
         if finding.severity is Severity.REFUSE and finding.id in COMMERCIAL
         else finding
         for finding in told
+    ]
+
+
+def let_pass_by(entry: Entry) -> list[str]:
+    """Return the refusals that a manager let pass when a release was granted, in words."""
+    return [str(one["seen"]) for one in entry.findings if one["id"] == OVERRIDDEN.id]
+
+
+def pass_again(findings: Iterable[Finding], let_pass: Collection[str]) -> list[Finding]:
+    """Let refusals pass at the barrier that a manager let pass with the release.
+
+    Word for word: where something else stands against it by now, it is refused.
+    """
+    return [
+        OVERRIDDEN.finding(finding.field, seen=finding.message)
+        if finding.severity is Severity.REFUSE and finding.message in let_pass
+        else finding
+        for finding in findings
     ]
 
 

@@ -25,7 +25,7 @@ from tracker.judge.judgement import Rulebook
 _SAID_ONLY: Final = frozenset({"note", "photos", "reported_by", "happened_at"})
 """What a decision does not rest on: a decision counts from when it was asked."""
 
-_ABOUT: Final = ("override_reason", "order", "count", "cancels", "clears", "closes")
+_ABOUT: Final = ("override_reason", "order", "count", "cancels", "clears", "closes", "pays")
 _FIXED: Final = frozenset({*_ABOUT, "hold", "lines", "reference"})
 """What a decision is about. Cancel it, and decide anew."""
 

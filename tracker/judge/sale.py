@@ -10,9 +10,9 @@ from schemas.records import LiveRelease, Record
 from shared import marks
 from shared.moments import moment_said
 from shared.table_files import Certainty
-from tracker.judge import damage, travel
+from tracker.judge import damage, sold_work, travel
 from tracker.judge.judgement import Rulebook
-from tracker.judge.release_rules import hinders_papers
+from tracker.judge.release_rules import hinders_papers, pass_again
 from tracker.judge.rules import Rule
 from tracker.judge.travel import hinders_use
 
@@ -216,6 +216,7 @@ def hinders_release(
     if work := _unfinished(record):
         found.append(WORK_OPEN.finding("mark", seen=work))
     found += damage.hinders_release(record)
+    found += sold_work.hinders_release(record, rules)
     use = record.sale.intended_use if record.sale is not None else None
     found += hinders_papers(record, use=use, authority=authority)
     return found + hinders_use(record, now, rules)
@@ -236,6 +237,7 @@ def hinders_leaving(
     if release is None:
         return [NO_RELEASE.finding("reference"), *hinders_release(record, now, rules)]
     found = hinders_release(record, now, rules, authority=release.marks_authority)
+    found = pass_again(found, release.let_pass)
     found += hinders_haulier(release.haulier, haulier)
     if reference is not None:
         found += hinders_reference(release, reference)

@@ -6,13 +6,15 @@ from typing import Final
 from uuid import UUID
 
 from schemas.events.base import Event
-from schemas.events.deal import Cancellation, PassingOn, Release
+from schemas.events.deal import Cancellation, PassingOn, Payment, Release
 from schemas.events.gate import Clearance
 from schemas.events.settling import Answer, Correction
 from schemas.events.workshop import Marking
 from shared import marks
 
-_LEANING: Final = frozenset({"answer", "correction", "passing-on", "release", "cancellation"})
+_LEANING: Final = frozenset(
+    {"answer", "correction", "passing-on", "payment", "release", "cancellation"}
+)
 """The kinds that may name another event, a question or a reference by which they are gathered."""
 
 
@@ -85,6 +87,8 @@ def order_of(event: Event) -> UUID | None:
             return event.order
         case Cancellation() if event.mark is None and event.tag is None:
             return event.cancels
+        case Payment() if event.mark is None and event.tag is None:
+            return event.pays
         case _:
             return None
 

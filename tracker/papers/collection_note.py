@@ -34,6 +34,8 @@ class CollectionPaper(Model):
     wanted: str
     """Which units will do, in words: `20 ft, cargo-worthy`."""
     intended_use: Literal["storage", "export", "transport"] = "storage"
+    handover: Literal["collection", "delivery"] | None = None
+    """How the buyer gets them."""
     units: NonNegativeInt
     """How often it opens the barrier in all; withdrawn, as often as it did."""
     gone: tuple[Gone, ...] = ()
@@ -66,6 +68,7 @@ def collection_note_pdf(paper: CollectionPaper) -> bytes:
             ["Which units", paper.wanted],
             ["How many", f"{paper.left} left of {paper.units}, {paper.used} collected"],
             ["Intended use", paper.intended_use],
+            ["Collection or delivery", paper.handover or "not named"],
             ["Order", paper.order],
         ],
         "collection": [

@@ -35,6 +35,8 @@ class ReleaseNote(Model):
     haulier: str | None = None
     buyer: str | None = None
     intended_use: Literal["storage", "export", "transport"] = "storage"
+    handover: Literal["collection", "delivery"] | None = None
+    """How the buyer gets it."""
     units: PositiveInt = 1
     collected: NonNegativeInt = 0
     description: str = ""
@@ -82,6 +84,7 @@ def _collection(note: ReleaseNote) -> list[list[str]]:
         ("Collector", note.collector),
         ("Buyer", note.buyer),
         ("Intended use", note.intended_use),
+        ("Collection or delivery", note.handover),
         ("Units", f"{note.units}, of which {note.collected} collected"),
         ("Expiry", _expiry(note)),
     ]

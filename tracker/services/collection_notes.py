@@ -81,6 +81,7 @@ def _paper(context: Context, view: OrderView, note: dict[str, Any]) -> Collectio
         buyer=order.buyer,
         wanted=described(order.description),
         intended_use=view.order["intended_use"],
+        handover=view.order["handover"],
         units=kept.count,
         used=kept.used,
         gone=tuple(_gone(view, kept.reference)),

@@ -39,6 +39,11 @@ CONDITIONS: Final[dict[str, tuple[str, ...]]] = {
     "Nothing holds it": ("release.held",),
     "Work and urgent damage are finished": ("release.work-unfinished",),
     "No serious damage is open": ("release.serious-damage",),
+    "What was sold with it is done": (
+        "release.sold-work-missing",
+        "release.sold-work-from-before",
+        "release.sold-beside-catalogue",
+    ),
     "The masses on its doors are right": ("release.masses-to-repaint", "release.to-weigh"),
     "Its safety approval lets it go": ("release.approval-void",),
     "Its examination lasts until the journey ends": ("release.no-valid-examination",),

@@ -8,7 +8,7 @@ from typing import Any
 from uuid import UUID
 
 from schemas.events.base import Decision
-from schemas.events.deal import Cancellation, Order, PassingOn, Release
+from schemas.events.deal import Cancellation, Order, PassingOn, Payment, Release
 from schemas.events.gate import Clearance
 from schemas.findings import Finding, Severity
 from schemas.records import Record
@@ -16,6 +16,7 @@ from tracker.judge import decisions, order_rules, orders, price
 from tracker.judge.entry import Entry, moment_after
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.passing import NEW_REFERENCE, judge_passing_on_order
+from tracker.judge.payment import judge_payment_of_order
 from tracker.judge.release_rules import override
 from tracker.judge.subject import reference_of, reference_subject, subjects_of
 from tracker.services.free_stock import FreeStock
@@ -42,6 +43,8 @@ def concerns_order(work: WorkingSet, event: Decision) -> bool:
             return event.order is not None
         case Clearance() | PassingOn():
             return work.find_order_by_reference(reference_of(event)) is not None
+        case Payment():
+            return not subjects_of(event)
         case Cancellation():
             return not subjects_of(event) or _sold_on_order(work, event) is not None
         case _:
@@ -66,6 +69,8 @@ def carry_out(
             return _collect(work, stock, one, one.event, rules)
         case PassingOn():
             return _pass_on(work, one, one.event, reference)
+        case Payment():
+            return _pay(work, one, one.event)
         case Cancellation():
             return _cancel(work, one, one.event, rules)
         case other:
@@ -154,6 +159,14 @@ def _pass_on(work: WorkingSet, one: InHand, event: PassingOn, reference: str) ->
     return _record(work, stream, one, found, {NEW_REFERENCE: reference})
 
 
+def _pay(work: WorkingSet, one: InHand, event: Payment) -> Done:
+    stream = work.find_order(event.pays)
+    found = judge_payment_of_order(event, None if stream is None else stream.order)
+    if stream is None or _refuses(found):
+        return Done(found, stream)
+    return _record(work, stream, one, found, {})
+
+
 def _find_unit(work: WorkingSet, event: Decision, rules: Rulebook) -> tuple[Unit | None, Judgement]:
     """Return the one unit that an event names, and what its names tell or why they cannot mean it.
 
@@ -173,7 +186,7 @@ def _cancel(work: WorkingSet, one: InHand, event: Cancellation, rules: Rulebook)
     stream = work.find_order(event.cancels) or work.find_order_of_event(event.cancels)
     if stream is None:
         return Done([order_rules.NO_ORDER.finding("cancels", seen=str(event.cancels))])
-    if stream.order.state != "open":
+    if stream.order.state != "open" and str(event.cancels) != stream.order.paid_by:
         return Done([order_rules.CLOSED.finding("cancels", seen=stream.order.state)], stream)
     return _record(work, stream, one, [], {})
 

@@ -33,6 +33,7 @@ DECIDERS: Final[Mapping[str, frozenset[Role]]] = MappingProxyType(
         "order": _DESK,
         "sale": _DESK,
         "release": _DESK,
+        "payment": _DESK,
         "passing-on": _DESK,
         "cancellation": _DESK,
         "clearance": _DESK | {Role.GATE},

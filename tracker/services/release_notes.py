@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
 
 from schemas.findings import Finding, Severity
 from schemas.records import Record
-from tracker.judge import release_rules, sale, travel, work_rules
+from tracker.judge import release_rules, sale, sold_work, travel, work_rules
 from tracker.judge.rules import Rule
 from tracker.papers.release_note import Condition, ReleaseNote
 from tracker.services import paper_values
@@ -38,6 +38,7 @@ ASKED: Final = (
     Asked("It is paid, or sold on credit", (sale.UNPAID,)),
     Asked("Nobody holds it", (sale.HELD,)),
     Asked("Work and mending due are done", (sale.WORK_OPEN,)),
+    Asked("What was sold with it is done", sold_work.RULES),
     Asked("Its plate pack is complete", (release_rules.PACK_INCOMPLETE,), ("export",)),
     Asked("Its customs status allows it", (release_rules.CUSTOMS_UNKNOWN,)),
     Asked("Former owner's marks are off, or allowed", (release_rules.MARKS_REMAIN,)),
@@ -56,8 +57,10 @@ def note_of(context: Context, view: UnitView) -> ReleaseNote:
     record = paper_values.record_of(view)
     with context.engine.begin() as connection:
         rules = context.rulebook(connection)
-    found = sale.hinders_leaving(record, context.clock.now(), rules)
     live, sold = record.release, record.sale
+    # What a manager let pass is told by its own words beside what it is about.
+    plain = record if live is None else replace(record, release=replace(live, let_pass=[]))
+    found = sale.hinders_leaving(plain, context.clock.now(), rules)
     use = "storage" if sold is None else sold.intended_use
     return ReleaseNote.model_validate(
         {
@@ -68,6 +71,7 @@ def note_of(context: Context, view: UnitView) -> ReleaseNote:
             "haulier": live.haulier if live else None,
             "buyer": sold.buyer if sold else None,
             "intended_use": use,
+            "handover": sold.handover if sold else None,
             "collected": int(live.cleared) if live else 0,
             "expires_at": _moment(live.expires_at) if live else None,
             "conditions": tuple(conditions(found, use, let_pass=_let_pass(view, record))),

@@ -66,6 +66,7 @@ def test_event_leans_on_what_it_names_by_id_or_by_reference() -> None:
     for mark in (MARK, None):
         assert leans_on(make_event("release", mark=mark, order=str(named))) == named
     assert leans_on(make_event("cancellation", mark=None, cancels=str(named))) == named
+    assert leans_on(make_event("payment", mark=None, pays=str(named))) == named
 
 
 def test_second_mark_of_an_event_is_found() -> None:

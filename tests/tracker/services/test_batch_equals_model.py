@@ -49,7 +49,7 @@ def test_random_trade_by_quantity_is_judged_as_the_model_judges_it(
     orders = [pair.model.order(order) for order in pair.model.orders]
     lines = [entry for entries in pair.model.orders.values() for entry in entries]
     assert len(orders) > 8
-    kinds = {"order", "release", "passing-on", "clearance", "cancellation"}
+    kinds = {"order", "payment", "release", "passing-on", "clearance", "cancellation"}
     assert {entry.kind for entry in lines} == kinds
     assert sum("allots" in entry.resolved for entry in lines) > 2
     assert sum("returns" in entry.resolved for entry in lines) > 0

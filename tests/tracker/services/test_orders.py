@@ -166,6 +166,33 @@ def test_wrong_haulier_is_refused_unless_a_manager_lets_it(depot: Depot) -> None
     assert hear(depot, report("clearance", BOX, **asked)) == ("recorded", ["release.overridden"])
 
 
+def test_what_a_manager_let_pass_with_the_reference_opens_the_barrier(depot: Depot) -> None:
+    stock_up(depot, BOX, OTHER)
+    placed = order(1, paid=False)
+    depot.record(placed)
+    assert hear(depot, release(placed, 1)) == ("refused", ["order.unpaid"])
+    let_pass = release(placed, 1, override_reason="the money is on its way")
+    assert hear(depot, let_pass) == ("recorded", ["release.overridden"])
+    given = reference_on(depot, placed)
+    assert may_leave(depot.web, BOX, reference=given).is_given
+    assert hear(depot, report("clearance", BOX, reference=given)) == (
+        "recorded",
+        ["release.overridden"],
+    )
+    assert_sound(depot)
+
+
+def test_unpaid_unit_that_a_manager_let_pass_is_asked_about_everything_else(depot: Depot) -> None:
+    stock_up(depot, BOX)
+    let_pass = report("release", BOX, override_reason="the money is on its way")
+    depot.record(report("sale", BOX, paid=False), let_pass)
+    assert may_leave(depot.web, BOX, reference="COLLECT-71").is_given
+    depot.record(report("hold", BOX, hold="do-not-lift", reason="a bent post"))
+    against = [one.id for one in may_leave(depot.web, BOX).findings if one.severity == "refuse"]
+    assert against == ["release.held"]
+    assert_sound(depot)
+
+
 def test_unit_released_on_an_order_is_sold_by_it_and_leaves_on_its_own_reference(
     depot: Depot,
 ) -> None:

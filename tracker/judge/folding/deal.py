@@ -10,6 +10,7 @@ from tracker.judge.folding import work_orders
 from tracker.judge.folding.notes import Notes
 from tracker.judge.folding.yard import where
 from tracker.judge.price import price_of
+from tracker.judge.release_rules import let_pass_by
 
 
 def fold_acquisition(record: Record, _entry: Entry, payload: Payload, _notes: Notes) -> None:
@@ -53,8 +54,16 @@ def fold_sale(record: Record, entry: Entry, payload: Payload, notes: Notes) -> N
         on_credit=payload["on_credit"],
         reference=payload.get("reference"),
         journey_ends_on=payload.get("journey_ends_on"),
+        handover=payload.get("handover"),
+        fitted_before=dict(record.fittings) if payload.get("lines") else {},
         **price_of(payload, entry.resolved),
     )
+
+
+def fold_payment(record: Record, entry: Entry, payload: Payload, _notes: Notes) -> None:
+    """The live sale is paid; one that was cancelled or taken back since is not there to be."""
+    if record.sale is not None and record.sale.id == payload["pays"]:
+        record.sale.paid, record.sale.paid_by = True, entry.event_id
 
 
 def fold_release(record: Record, entry: Entry, payload: Payload, _notes: Notes) -> None:
@@ -68,6 +77,7 @@ def fold_release(record: Record, entry: Entry, payload: Payload, _notes: Notes) 
         haulier=payload.get("haulier"),
         marks_authority=payload.get("marks_authority"),
         expires_at=moment_read(expires_at) if expires_at else None,
+        let_pass=let_pass_by(entry),
     )
 
 
@@ -97,6 +107,8 @@ def fold_cancellation(record: Record, _entry: Entry, payload: Payload, _notes: N
         record.reservation = None
     if record.sale is not None and record.sale.id == target:
         record.sale = record.release = None
+    if record.sale is not None and record.sale.paid_by == target:
+        record.sale.paid, record.sale.paid_by = False, None
     if record.release is not None and record.release.id == target:
         record.release = None
     work_orders.forget_order(record, target)

@@ -56,6 +56,8 @@ def take_work(record: Record, entry: Entry, payload: Payload) -> None:
         order=payload.get("order"),
     )
     _forget_old(record, entry)
+    for work in payload.get("work", ()):
+        _treat(record, work, done)
     named = [order for order in record.orders if order.id == done.order]
     for order in named:
         _count(record, order, done)
@@ -64,8 +66,9 @@ def take_work(record: Record, entry: Entry, payload: Payload) -> None:
 
 
 def begin_stay(record: Record, entry: Entry) -> None:
-    """Forget what was done without an order in an earlier stay."""
+    """Forget what was done without an order in an earlier stay, and what was mended or painted."""
     _forget_old(record, entry)
+    record.treated = {}
     if record.work_ahead:
         record.work_ahead = [done for done in record.work_ahead if done.order is not None]
 
@@ -97,6 +100,8 @@ def _count(record: Record, order: OpenOrder, done: WorkDone) -> bool:
     """Let work count for an order, which goes when nothing is left of it; say whether it did."""
     names_it = done.order == order.id
     if order.told_by is None and names_it:
+        for work in order.left():
+            _treat(record, work, done)
         record.orders.remove(order)
         return True
     counted = False
@@ -107,11 +112,18 @@ def _count(record: Record, order: OpenOrder, done: WorkDone) -> bool:
             pieces = None
         else:
             continue
+        _treat(record, work, done)
         order.done[work] = order.done.get(work, 0) + (wanted if pieces is None else pieces)
         counted = True
     if not order.left():
         record.orders.remove(order)
     return counted or names_it
+
+
+def _treat(record: Record, work: str, done: WorkDone) -> None:
+    """Note that work was mended or painted; what is fitted stands among the fittings."""
+    if done.kind != _FITTED:
+        record.treated[work] = max(done.at, record.treated.get(work, ""))
 
 
 def _told_by(order: OpenOrder, work: str) -> str:

@@ -44,6 +44,7 @@ _SAID: Final = {
     "sale": "sold",
     "release": "released",
     "passing-on": "passed on",
+    "payment": "paid",
     "cancellation": "cancelled",
     "clearance": "asked at the barrier",
     "take-back": "taken back",
