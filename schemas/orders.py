@@ -32,6 +32,8 @@ class CollectionNote:
     """The refusals that a manager let pass, in words: the barrier does not ask of them again."""
     passed_on_at: str | None = None
     """When all of it was passed on: since then it opens nothing."""
+    withdrawn_at: str | None = None
+    """When it was cancelled, or its order: since then it opens nothing, whatever comes back."""
 
     @property
     def left(self) -> int:

@@ -28,7 +28,8 @@ FOLD_VERSION: Final = 3
 kept for orders that come later, a weighing is owed since the cut, and events rank anew.
 3: work is kept for orders that come within 30 days, and not for those that are done or cancelled;
 a sale knows how the buyer gets the unit and what was fitted to it before, a release what a
-manager let pass, and a unit what was mended or painted in this stay.
+manager let pass, and a unit what was mended or painted in this stay. A reference on an order
+knows that it was withdrawn.
 """
 
 Folder = Callable[[Record, Entry, Payload, Notes], None]

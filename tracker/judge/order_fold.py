@@ -108,8 +108,8 @@ def _cancel(order: OrderRecord, entry: Entry) -> None:
         order.allotted.remove(unit)
         for note in _notes_of(order, entry):
             note.used -= 1
-            if note.passed_on_at is not None:
-                # Nothing is left on it: what comes back waits for another reference.
+            if note.passed_on_at is not None or note.withdrawn_at is not None:
+                # It opens nothing any more: what comes back waits for another reference.
                 note.count -= 1
         return
     target = entry.payload["cancels"]
@@ -122,6 +122,7 @@ def _cancel(order: OrderRecord, entry: Entry) -> None:
     for note in order.collection:
         if target == order.order_id or gone & {note.id, note.passed_from}:
             note.count = note.used
+            note.withdrawn_at = note.withdrawn_at or entry.effective_at
             gone.add(note.id)
 
 

@@ -230,6 +230,13 @@ def test_cancelled_reference_keeps_what_was_collected_on_it() -> None:
     assert (order.state, order.outstanding, order.collection[0].count) == ("open", 1, 1)
 
 
+def test_cancelled_reference_opens_nothing_again_when_a_unit_returns() -> None:
+    lines = history()
+    returned = entry("cancellation", 10, {"returns": UNIT, "reference": "GREY-7"}, cancels=UNIT)
+    order = fold_order(ORDER, [*lines, cancel(lines[1].event_id), returned])
+    assert (order.outstanding, order.allotted, order.collection[0].left) == (2, [], 0)
+
+
 def test_no_other_kind_stands_in_an_orders_history() -> None:
     with pytest.raises(ValueError, match="gate-in"):
         fold_order(ORDER, [entry("gate-in", 0, {})])
