@@ -21,7 +21,7 @@ from tracker.judge.descriptions import Kind, kind_of, misfits
 
 _ANY_NUMBER = 1_000_000
 _NEW = ""
-"""Stands for the order that is asked about; ids of orders are never empty."""
+"""Stands for the description that is asked about; no other is empty."""
 
 
 _LONG_AGO: Final = datetime(1950, 1, 1, tzinfo=UTC)
@@ -38,24 +38,26 @@ class Promises:
 
     def left_for(self, description: dict[str, Any]) -> int:
         """Return how many units of a description may still be promised."""
-        described, wanted = self._described(), self._wanted()
-        kept = most_kept(_groups(self.stock, described), wanted)
-        described[_NEW], wanted[_NEW] = _text(description), _ANY_NUMBER
-        return most_kept(_groups(self.stock, described), wanted) - kept
+        wanted = self._wanted()
+        kept = self._most_kept(wanted)
+        groups = _groups(self.stock, {**{name: name for name in wanted}, _NEW: _text(description)})
+        return most_kept(groups, {**wanted, _NEW: _ANY_NUMBER}) - kept
 
     def short(self) -> int:
         """Return how many promised units cannot be found, however they are handed out."""
         wanted = self._wanted()
-        return sum(wanted.values()) - most_kept(_groups(self.stock, self._described()), wanted)
+        return sum(wanted.values()) - self._most_kept(wanted)
 
     def short_by_order(self) -> dict[str, int]:
         """Return by order how many of its units cannot be found; the oldest are served first."""
-        described, wanted = self._described(), self._wanted()
-        groups, asked, kept, short = _groups(self.stock, described), dict[str, int](), 0, {}
+        if not self.short():
+            return {}
+        groups = _groups(self.stock, {name: name for name in self._wanted()})
+        asked, kept, short = Counter[str](), 0, {}
         for order in sorted(self.orders, key=_age):
-            asked[order.order_id] = wanted[order.order_id]
+            asked[_text(order.description)] += order.outstanding
             now_kept = most_kept(groups, asked)
-            if missing := asked[order.order_id] - (now_kept - kept):
+            if missing := order.outstanding - (now_kept - kept):
                 short[order.order_id] = missing
             kept = now_kept
         return short
@@ -63,22 +65,32 @@ class Promises:
     def short_without(self, record: Record, *, goes_on: str | None = None) -> int:
         """Return what would be short if a free unit were taken, `goes_on` being its order."""
         wanted = self._wanted()
-        if goes_on in wanted:
-            wanted[goes_on] = max(0, wanted[goes_on] - 1)
+        for order in self.orders:
+            if order.order_id == goes_on:
+                wanted[_text(order.description)] -= min(1, order.outstanding)
         stock = Counter(self.stock)
         stock[kind_of(record)] -= 1
-        return sum(wanted.values()) - most_kept(_groups(stock, self._described()), wanted)
+        return sum(wanted.values()) - self._most_kept(wanted, stock)
 
     def waiting_for(self, record: Record) -> list[OrderRecord]:
         """Return the orders that the unit would do for, the oldest first."""
-        fit = [order for order in self.orders if not misfits(record, order.description)]
+        kind = kind_of(record)
+        fit = [order for order in self.orders if _fits(kind, _text(order.description))]
         return sorted(fit, key=_age)
 
-    def _wanted(self) -> dict[str, int]:
-        return {order.order_id: order.outstanding for order in self.orders}
+    def _wanted(self) -> Counter[str]:
+        """Return how many units of each description are promised.
 
-    def _described(self) -> dict[str, bytes]:
-        return {order.order_id: _text(order.description) for order in self.orders}
+        Orders of one description are one: how many of their units can be found is the same.
+        """
+        wanted: Counter[str] = Counter()
+        for order in self.orders:
+            wanted[_text(order.description)] += order.outstanding
+        return wanted
+
+    def _most_kept(self, wanted: Mapping[str, int], stock: Mapping[Kind, int] | None = None) -> int:
+        described = {name: name for name in wanted}
+        return most_kept(_groups(self.stock if stock is None else stock, described), wanted)
 
 
 def _age(order: OrderRecord) -> tuple[str, str]:
@@ -86,7 +98,9 @@ def _age(order: OrderRecord) -> tuple[str, str]:
 
 
 Group = tuple[frozenset[str], int]
-"""The orders that some units would do for, and how many units that are."""
+"""The orders that some units would do for, and how many units that are.
+
+An order is one here with all others of its description, and goes by that."""
 
 
 def most_kept(groups: Sequence[Group], wanted: Mapping[str, int]) -> int:
@@ -150,7 +164,7 @@ def _unwind(at: int, taken_by: dict[int, str], gives_up: dict[str, int | None]) 
     return steps
 
 
-def _groups(stock: Mapping[Kind, int], described: Mapping[str, bytes]) -> list[Group]:
+def _groups(stock: Mapping[Kind, int], described: Mapping[str, str]) -> list[Group]:
     """Gather kinds that would do for the same orders; the others do for none."""
     groups: Counter[frozenset[str]] = Counter()
     for kind, units in stock.items():
@@ -160,12 +174,12 @@ def _groups(stock: Mapping[Kind, int], described: Mapping[str, bytes]) -> list[G
     return sorted(groups.items(), key=lambda group: sorted(group[0]))
 
 
-def _text(description: dict[str, Any]) -> bytes:
-    return orjson.dumps(description, option=orjson.OPT_SORT_KEYS)
+def _text(description: dict[str, Any]) -> str:
+    return orjson.dumps(description, option=orjson.OPT_SORT_KEYS).decode()
 
 
 @lru_cache(maxsize=8192)
-def _fits(kind: Kind, description: bytes) -> bool:
+def _fits(kind: Kind, description: str) -> bool:
     return not misfits(kind, orjson.loads(description))
 
 

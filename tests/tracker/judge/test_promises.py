@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from schemas.orders import OrderRecord
 from schemas.records import LiveHold, LiveReservation, LiveSale, Record, is_free
 from tests.support.events import START, make_record
-from tracker.judge.descriptions import Kind, kind_of
+from tracker.judge.descriptions import Kind, kind_of, misfits
 from tracker.judge.entry import moment_text
 from tracker.judge.orders import leaves_orders_short
 from tracker.judge.promises import Promises, count_kinds, most_kept
@@ -193,3 +193,50 @@ def test_what_is_short_by_order_adds_up_to_what_is_short(
     orders = [order(str(at), count, ONLY_RED if at % 2 else ANY) for at, count in enumerate(counts)]
     promises = Promises(stock, orders)
     assert sum(promises.short_by_order().values()) == promises.short()
+
+
+def slow_shortages(stock: dict[Kind, int], orders: list[OrderRecord]) -> dict[str, int]:
+    """Serve one order after the other, each for itself, and say what each lacks."""
+    fits = {
+        one.order_id: [kind for kind in stock if not misfits(kind, one.description)]
+        for one in orders
+    }
+
+    def kept(some: list[OrderRecord]) -> int:
+        groups = [
+            (frozenset(one.order_id for one in some if kind in fits[one.order_id]), units)
+            for kind, units in stock.items()
+        ]
+        return most_kept(groups, {one.order_id: one.count for one in some})
+
+    lacks = {}
+    for at, one in enumerate(orders):
+        if missing := one.count - (kept(orders[: at + 1]) - kept(orders[:at])):
+            lacks[one.order_id] = missing
+    return lacks
+
+
+COUNTS = st.lists(st.tuples(st.integers(1, 4), st.sampled_from([ANY, ONLY_RED])), max_size=6)
+
+
+@settings(derandomize=True, max_examples=150, deadline=None)
+@given(st.integers(0, 6), st.integers(0, 6), COUNTS)
+def test_orders_of_one_description_are_short_as_if_each_stood_for_itself(
+    red: int, blue: int, counts: list[tuple[int, dict[str, Any]]]
+) -> None:
+    stock = {RED: red, BLUE: blue}
+    orders = [order(f"{at:02}", count, wants) for at, (count, wants) in enumerate(counts)]
+    lacks = slow_shortages(stock, orders)
+    promises = Promises(stock, orders)
+    assert promises.short_by_order() == lacks
+    assert promises.short() == sum(lacks.values())
+    without = slow_shortages({**stock, RED: max(0, red - 1)}, orders)
+    if red:
+        assert promises.short_without(box("red")) == sum(without.values())
+
+
+def test_two_hundred_orders_of_two_descriptions_are_asked_about_as_two() -> None:
+    """A batch asks this once, and each sale in it twice: it must not grow with the orders."""
+    orders = [order(f"{at:03}", 20, (ANY, ONLY_RED)[at % 2]) for at in range(200)]
+    assert len(Promises({RED: 9000}, orders)._wanted()) == 2
+    assert Promises({RED: 9000}, orders).short_by_order() == {}
