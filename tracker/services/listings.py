@@ -17,8 +17,11 @@ _ALL = 1_000_000
 
 def every_unit(context: Context, wanted: StockFilter) -> Generator[dict[str, Any], None, None]:
     """Walk the units that a filter lets through, by mark; the transaction lasts as long."""
+    seen = replace(wanted, at=context.clock.now())
     with context.engine.begin() as connection:
-        yield from queries.every_unit(connection, replace(wanted, at=context.clock.now()))
+        yield from queries.every_unit(
+            lambda after, size: queries.list_stock(connection, seen, after=after, size=size)
+        )
 
 
 def open_questions(context: Context, depot: str | None = None) -> list[dict[str, Any]]:

@@ -13,7 +13,8 @@ from tracker.services import sight
 from tracker.services.context import Context
 from tracker.services.sight import Sight
 from tracker.services.unit_view import UnitView
-from tracker.store.queries import StockFilter, StockKey
+from tracker.store import queries
+from tracker.store.queries import StockFilter
 
 STOCK_COLUMNS: Final = (
     "mark", "mark_state", "tag", "presence", "depot", "slot", "size_type", "condition",
@@ -25,7 +26,6 @@ HISTORY_COLUMNS: Final = (
     "brought_by", "replaced_by", "id", "digest",
 )  # fmt: skip
 _SHOWN_APART: Final = frozenset({"kind", "id", "schema_version", "depot", "reported_by"})
-_PAGE: Final = 1000
 
 
 def stock_csv(context: Context, seen: Sight, wanted: StockFilter) -> Iterator[bytes]:
@@ -33,7 +33,11 @@ def stock_csv(context: Context, seen: Sight, wanted: StockFilter) -> Iterator[by
 
     Each page is a transaction of its own: whoever takes the file slowly holds nothing open.
     """
-    return units_csv(_every_unit(context, seen, wanted))
+    return units_csv(
+        queries.every_unit(
+            lambda after, size: sight.list_stock(context, seen, wanted, after=after, size=size)
+        )
+    )
 
 
 def units_csv(units: Iterable[dict[str, Any]]) -> Iterator[bytes]:
@@ -44,13 +48,6 @@ def units_csv(units: Iterable[dict[str, Any]]) -> Iterator[bytes]:
 def history_csv(view: UnitView) -> Iterator[bytes]:
     """Give the history of a unit as CSV, as far as the view shows it; `said` is JSON."""
     return csv_of(HISTORY_COLUMNS, map(_row, view.history))
-
-
-def _every_unit(context: Context, seen: Sight, wanted: StockFilter) -> Iterator[dict[str, Any]]:
-    after: StockKey | None = None
-    while page := sight.list_stock(context, seen, wanted, after=after, size=_PAGE):
-        yield from page
-        after = StockKey(page[-1]["mark"] or "", page[-1]["unit_id"])
 
 
 def _row(row: dict[str, Any]) -> list[Cell]:

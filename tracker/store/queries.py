@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -101,10 +101,15 @@ def list_stock(
     ]
 
 
-def every_unit(connection: Connection, wanted: StockFilter) -> Iterator[dict[str, Any]]:
-    """Walk all units that a filter lets through, page by page."""
+def every_unit(
+    read_page: Callable[[StockKey | None, int], Sequence[dict[str, Any]]], size: int = 1000
+) -> Iterator[dict[str, Any]]:
+    """Walk all units, page by page, as `read_page` gives so many after the key of the page before.
+
+    Whether all pages are of one transaction is for `read_page` to say.
+    """
     after: StockKey | None = None
-    while page := list_stock(connection, wanted, after=after, size=1000):
+    while page := read_page(after, size):
         yield from page
         after = StockKey(page[-1]["mark"] or "", page[-1]["unit_id"])
 
