@@ -90,8 +90,15 @@ class Batch:
     """One batch. Owns no transaction: whoever made the connection commits or rolls back."""
 
     def __init__(
-        self, connection: Connection, key: bytes, rules: Rulebook, recorded_at: datetime
+        self,
+        connection: Connection,
+        key: bytes,
+        rules: Rulebook,
+        recorded_at: datetime,
+        *,
+        mails_questions: bool = True,
     ) -> None:
+        self._mails_questions = mails_questions
         self._connection = connection
         self._key = key
         self._rules = rules
@@ -113,7 +120,9 @@ class Batch:
             for one in in_hand:
                 blame.in_hand = one.waiting
                 self._judge_one(one)
-        consequences.write(self._connection, self._work, self._rules)
+        consequences.write(
+            self._connection, self._work, self._rules, mails_questions=self._mails_questions
+        )
         receipts.write(self._connection, self._receipts)
         intake.remove(self._connection, [one.position for one in claimed])
         recorded = sum(receipt.outcome == "recorded" for receipt in self._receipts)

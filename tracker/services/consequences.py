@@ -25,8 +25,14 @@ log = structlog.get_logger()
 _GONE: Final = date.min
 
 
-def write(connection: Connection, work: WorkingSet, rules: Rulebook) -> None:
-    """Write everything that the batch changed, each table at once."""
+def write(
+    connection: Connection, work: WorkingSet, rules: Rulebook, *, mails_questions: bool
+) -> None:
+    """Write everything that the batch changed, each table at once.
+
+    The questions of a file of old papers are mailed to nobody: they stand on the page, and whoever
+    reads the file in has them from the command. A breach is told however it came to be known.
+    """
     touched = [unit for unit in work.units.values() if unit.lines]
     ordered = [stream for stream in work.orders.values() if stream.lines]
     new = [unit for unit in touched if unit.is_new]
@@ -50,7 +56,8 @@ def write(connection: Connection, work: WorkingSet, rules: Rulebook) -> None:
     opened = _write_questions(connection, touched)
     _clear_alerts(connection, work, known, rules)
     _tell_breaches(connection, work, touched, rules)
-    _tell_questions(connection, work, opened, rules)
+    if mails_questions:
+        _tell_questions(connection, work, opened, rules)
 
 
 def _write_questions(connection: Connection, touched: list[Unit]) -> list[tuple[Record, Question]]:

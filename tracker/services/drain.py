@@ -83,7 +83,7 @@ def drain(context: Context, lane: int) -> DrainReport:
             report.more = lane in waiting
             if not report.more or (claimed and monotonic() >= stop_at):
                 break
-            if lane == lanes.lane_of_files(context.settings.lanes) and len(waiting) > 1:
+            if _is_of_files(context, lane) and len(waiting) > 1:
                 sleep(monotonic() - begun)  # a file gives way to those who report by hand
     if report.more:
         context.announcer.announce([lane])
@@ -96,6 +96,10 @@ def drain(context: Context, lane: int) -> DrainReport:
         batches=report.batches,
     )
     return report
+
+
+def _is_of_files(context: Context, lane: int) -> bool:
+    return lane == lanes.lane_of_files(context.settings.lanes)
 
 
 def _lanes_waiting(connection: Connection) -> list[int]:
@@ -133,7 +137,7 @@ def _judge_batch(
             return False
         suspicion = lanes.find_suspicion(connection, lane)
         full = context.settings.drain_batch
-        if lane == lanes.lane_of_files(context.settings.lanes):
+        if _is_of_files(context, lane):
             full = max(1, full // _FILE_PART)
         size = 1 if alone else _size(full, suspicion)
         claimed = intake.claim(connection, lane, size)
@@ -164,7 +168,9 @@ def _judge(
 ) -> None:
     begun = monotonic()
     recorded_at = roots.recording_moment(connection, context.clock.now())
-    batch = Batch(connection, context.secret, context.rulebook(connection), recorded_at)
+    rules = context.rulebook(connection)
+    asks = not _is_of_files(context, report.lane)
+    batch = Batch(connection, context.secret, rules, recorded_at, mails_questions=asks)
     try:
         outcome = batch.judge(claimed)
     except (DBAPIError, postgres.Error) as fault:

@@ -10,9 +10,12 @@ import pytest
 from tests.support.depot import BOX, OTHER, THIRD, Depot, id_of, report
 from tests.support.mail_server import Mailbox, open_mailbox
 from tracker.services import on_duty
+from tracker.services.accept import accept
+from tracker.services.drain import drain
 from tracker.services.forget import forget
 from tracker.services.on_duty import DutyError
 from tracker.services.post import MailServer, send_waiting
+from tracker.store.lanes import lane_of_files
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -70,6 +73,15 @@ def test_new_question_goes_to_whoever_is_on_duty_and_to_the_manager_while_nobody
     of_mark = "SELECT q.id FROM questions q JOIN marks USING (unit_id) WHERE subject = :mark"
     question = house.one(of_mark, mark=OTHER)
     assert f"https://boxes.north.example/questions/{question}\n" in plain(message)
+
+
+def test_questions_of_a_file_of_old_papers_are_mailed_to_nobody(
+    house: Depot, mailbox: Mailbox
+) -> None:
+    accept(house.web, [report("gate-in", masses=WRONG)], bulk=True)
+    drain(house.worker, lane_of_files(house.web.settings.lanes))
+    assert house.one("SELECT count(*) FROM questions") == 1
+    assert send(house, mailbox) == []
 
 
 def test_breach_goes_to_whoever_is_on_duty_and_always_to_the_manager(
