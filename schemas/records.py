@@ -319,6 +319,12 @@ def is_free_unless_reserved(record: Record) -> bool:
     )
 
 
+def bears_marks_to_remove(record: Record) -> bool:
+    """Say whether a former owner's marks must come off: it was sold for storage and bears them."""
+    sold = record.sale
+    return record.previous_owner is not None and sold is not None and sold.intended_use == "storage"
+
+
 _NOTES: Final[dict[str, Callable[..., object]]] = {
     "marks": DatedMark,
     "damages": OpenDamage,

@@ -21,7 +21,13 @@ from sqlalchemy import (
     select,
 )
 
-from schemas.records import Record, dump_record, is_free_unless_reserved, load_record
+from schemas.records import (
+    Record,
+    bears_marks_to_remove,
+    dump_record,
+    is_free_unless_reserved,
+    load_record,
+)
 from tracker.store import statements
 from tracker.store.tables import RECORDS
 
@@ -101,7 +107,8 @@ def stands(record: Record) -> str:
 def has_work(record: Record) -> bool:
     """Say whether the workshop has to do with a unit that is here."""
     waits = record.orders or record.damages or record.repaint or record.to_weigh or record.placards
-    return bool(waits) and record.presence == "in-depot" and record.merged_into is None
+    asked = bool(waits) or bears_marks_to_remove(record)
+    return asked and record.presence == "in-depot" and record.merged_into is None
 
 
 def list_fittings(record: Record) -> str:

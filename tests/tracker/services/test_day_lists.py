@@ -48,6 +48,15 @@ def test_unit_with_labels_is_work_until_they_are_off(depot: Depot) -> None:
     assert marks_in(day_lists.list_with_work(depot.web, "NORTH")) == []
 
 
+def test_former_owners_marks_are_work_once_the_unit_is_sold_for_storage(depot: Depot) -> None:
+    depot.record(report("gate-in"), report("acquisition", previous_owner="Farline Leasing"))
+    assert marks_in(day_lists.list_with_work(depot.web, "NORTH")) == []
+    depot.record(report("sale", intended_use="storage"))
+    assert marks_in(day_lists.list_with_work(depot.web, "NORTH")) == [BOX]
+    depot.record(report("marking", action="removed"))
+    assert marks_in(day_lists.list_with_work(depot.web, "NORTH")) == []
+
+
 def test_day_is_that_of_the_depot(depot: Depot, clock: StandingClock) -> None:
     depot.open_depot("NORTH", "Pacific/Kiritimati")
     clock.move(timedelta(hours=3))
