@@ -49,11 +49,14 @@ def test_unit_with_labels_is_work_until_they_are_off(depot: Depot) -> None:
 
 
 def test_former_owners_marks_are_work_once_the_unit_is_sold_for_storage(depot: Depot) -> None:
-    depot.record(report("gate-in"), report("acquisition", previous_owner="Farline Leasing"))
+    bought = {"owner": "Northquay Boxes", "title_evidence": "sale note 2026-120"}
+    bought |= {"previous_owner": "Farline Leasing", "title_passed_on": "2026-03-01"}
+    depot.record(report("gate-in"), report("acquisition", **bought))
     assert marks_in(day_lists.list_with_work(depot.web, "NORTH")) == []
     depot.record(report("sale", intended_use="storage"))
     assert marks_in(day_lists.list_with_work(depot.web, "NORTH")) == [BOX]
-    depot.record(report("marking", action="removed"))
+    since = "2026-03-02T08:01:00+00:00"
+    depot.record(report("marking", action="removed", happened_at=since))
     assert marks_in(day_lists.list_with_work(depot.web, "NORTH")) == []
 
 
