@@ -22,6 +22,10 @@ TARE_MARGIN = Decimal("0.15")
 """How far a tare may lie outside the typical range: our own margin, for fittings and old boxes."""
 CUBE_MARGIN = Decimal("0.10")
 """How far a cube may lie outside the typical range: our own margin."""
+SCALES_MARGIN_PERCENT = 10
+SCALES_MARGIN_KG = 100
+"""How far a weighed tare may lie from the sum, whichever is more: our own margins, for the scales
+of a yard, old paint and a wet floor."""
 
 _DRY_GROUPS = frozenset({"GP", "VH"})
 _DRY_DETAILS = frozenset({None, "G0", "G1", "V0"})

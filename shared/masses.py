@@ -96,6 +96,16 @@ def pair_agrees(kilograms: int, pounds: int) -> bool:
     return off <= max(PAIR_TOLERANCE_LB * _HUNDRED_MILLIONTHS_PER_POUND, kilograms * 100_000)
 
 
+def is_same_mass(one_kg: int, other_kg: int) -> bool:
+    """Tell whether two masses are one but for rounding: within 25 lb or 0.1 %, whichever is more.
+
+    Source:
+        As `pair_agrees`, derived.
+    """
+    off = abs(one_kg - other_kg) * 100_000_000
+    return off <= max(PAIR_TOLERANCE_LB * _HUNDRED_MILLIONTHS_PER_POUND, one_kg * 100_000)
+
+
 def write_kilograms(kilograms: int) -> str:
     """Write a mass for people: `30 480 kg`."""
     return f"{kilograms:,} kg".replace(",", " ")

@@ -29,7 +29,9 @@ kept for orders that come later, a weighing is owed since the cut, and events ra
 3: work is kept for orders that come within 30 days, and not for those that are done or cancelled;
 a sale knows how the buyer gets the unit and what was fitted to it before, a release what a
 manager let pass, and a unit what was mended or painted in this stay. A reference on an order
-knows that it was withdrawn.
+knows that it was withdrawn;
+a tare that leaves nothing to load, or is painted otherwise than known, is asked about; a unit seen
+in another depot leaves its slot behind.
 """
 
 Folder = Callable[[Record, Entry, Payload, Notes], None]

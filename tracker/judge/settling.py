@@ -28,6 +28,7 @@ from tracker.judge.judgement import Rulebook
 from tracker.judge.revising import hinders_changing, hinders_withdrawing
 
 _READINGS = ("size_type", "masses", "plate")
+_WEIGHING = ("weighed_tare_kg", "fittings")
 
 
 @dataclass(slots=True)
@@ -184,6 +185,13 @@ def _right_value(
     if "at" in given:
         changes["happened_at"] = given["at"]
     about = question.field.partition(".")[0]
+    if about in _WEIGHING:
+        # Whatever the sum was made of, what settles it is the tare that the scales show.
+        about, weighed = "weighed_tare_kg", changes.pop("masses", {}).get("tare_kg")
+        if weighed is not None and record.gross_kg is not None and weighed >= record.gross_kg:
+            return _refused(settling_rules.STILL_DOUBTFUL.finding(about, seen=question.asks))
+        if weighed is not None:
+            changes[about] = weighed
     if about not in changes:
         field = {"happened_at": "at"}.get(about, about)
         missing = settling_rules.VALUE_MISSING.finding("question", seen=about, expected=field)

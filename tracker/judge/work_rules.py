@@ -85,20 +85,32 @@ TARE_UNKNOWN: Final = _ours(
 )
 NOTHING_LEFT_TO_LOAD: Final = Rule(
     "work.nothing-left-to-load",
-    Severity.WARN,
+    Severity.DOUBT,
     "A tare of {seen} leaves nothing to load of a gross mass of {expected}. Weigh the unit, or "
     "read its plate again.",
     "CSC Annex I: P = R - tare",
     Certainty.ONE_TEXT,
-    "After the work the unit would weigh as much as it may weigh loaded, or more.",
+    "After the work the unit would weigh as much as it may weigh loaded, or more. The tare is not "
+    "adopted until somebody settles it.",
+)
+FAR_FROM_SUM: Final = Rule(
+    "work.weighed-far-from-sum",
+    Severity.WARN,
+    "It was weighed as {seen}, but by sums its tare is {expected}: further apart than scales and "
+    "old paint explain. Weigh it once more before that is painted.",
+    "Scales against sums: 10 % of the sum, and 100 kg at least",
+    Certainty.PRACTICE,
+    "The weighed tare is adopted, though it lies far from what was read and fitted: misread, "
+    "something in the unit, or work that nobody reported.",
 )
 PAINTED_DIFFERS: Final = _ours(
     "work.painted-tare-differs",
     Severity.DOUBT,
-    "A tare of {seen} is said to be painted now, but after the work on it the unit's tare is "
+    "A tare of {seen} is said to be painted now, but the unit's tare as it now is reads "
     "{expected}. Which is right?",
-    "The doors were painted anew with another tare than the sum or the scales gave. Not adopted, "
-    "and the task to repaint stays, until somebody settles it.",
+    "The doors were painted anew with another tare than the sum or the scales gave, or, where no "
+    "work asked for the paint, further from the tare known than rounding explains. Not adopted, "
+    "and a task to repaint stays, until somebody settles it.",
 )
 CONFIRMED_WHILE_VOID: Final = _ours(
     "work.void-is-not-confirmed",
@@ -135,6 +147,7 @@ RULES: Final = (
     TARE_RECOMPUTED,
     TARE_UNKNOWN,
     NOTHING_LEFT_TO_LOAD,
+    FAR_FROM_SUM,
     PAINTED_DIFFERS,
     CONFIRMED_WHILE_VOID,
     UNKNOWN_DAMAGE,

@@ -73,11 +73,85 @@ def test_unknown_masses_are_said_to_be_unknown() -> None:
     )
 
 
-@pytest.mark.parametrize(("weighed", "warned"), [(30479, False), (30480, True), (31000, True)])
-def test_tare_that_leaves_nothing_to_load_is_warned_of(weighed: int, *, warned: bool) -> None:
-    record = make_record(gross_kg=30480, tare_kg=2230)
-    found = told(record, make_entry("modification", fittings=[VENTS], weighed_tare_kg=weighed))
-    assert ("work.nothing-left-to-load" in [one.id for one in found]) is warned
+@pytest.mark.parametrize(("weighed", "adopted"), [(10159, 10159), (10160, 1270), (22500, 1270)])
+def test_weight_that_leaves_nothing_to_load_is_asked_about_and_not_adopted(
+    weighed: int, adopted: int
+) -> None:
+    record = make_record(gross_kg=10160, tare_kg=1270, painted_tare_kg=1270, to_weigh=True)
+    told(record, make_entry("modification", fittings=[], weighed_tare_kg=weighed))
+    is_asked = weighed != adopted
+    asked = [(one.finding, one.field) for one in record.questions]
+    assert asked == ([("work.nothing-left-to-load", "weighed_tare_kg")] if is_asked else [])
+    assert (record.tare_kg, record.to_weigh) == (adopted, is_asked)
+    assert record.repaint == ([] if is_asked else ["masses"])
+
+
+def test_fittings_that_leave_nothing_to_load_are_asked_about_and_not_adopted() -> None:
+    record = make_record(gross_kg=10160, tare_kg=1270)
+    told(record, make_entry("modification", fittings=[LOCK_BOX | {"mass_kg": 22500}]))
+    assert [one.field for one in record.questions] == ["fittings"]
+    assert (record.tare_kg, record.repaint, record.fittings) == (1270, [], {"lock-box": 1})
+
+
+def test_work_that_changes_no_mass_asks_nothing_of_a_box_whose_masses_are_odd_already() -> None:
+    record = make_record(gross_kg=1200, tare_kg=1270)
+    told(record, make_entry("modification", fittings=[LOCK_BOX | {"permanent": False}]))
+    assert record.questions == []
+
+
+@pytest.mark.parametrize(
+    ("weighed", "far"),
+    [(1397, False), (1398, True), (1142, True), (5200, True)],
+)
+def test_weight_far_from_the_sum_is_warned_of_and_adopted(weighed: int, *, far: bool) -> None:
+    record = make_record(gross_kg=10160, tare_kg=1261)
+    found = told(record, make_entry("modification", fittings=[LOCK_BOX], weighed_tare_kg=weighed))
+    warned = [one for one in found if one.id == "work.weighed-far-from-sum"]
+    assert [(one.severity, one.expected) for one in warned] == [("warn", "1 270 kg")] * far
+    assert (record.tare_kg, record.questions) == (weighed, [])
+
+
+def test_margin_of_a_heavy_box_is_a_tenth_of_its_sum() -> None:
+    for weighed, far in ((4400, False), (4401, True), (3599, True)):
+        record = make_record(gross_kg=30480, tare_kg=4000)
+        found = told(record, make_entry("modification", fittings=[], weighed_tare_kg=weighed))
+        assert ("work.weighed-far-from-sum" in [one.id for one in found]) is far
+
+
+@pytest.mark.parametrize(
+    ("answer", "tare_kg", "outcome"),
+    [
+        ({"settlement": "confirmed"}, 31000, "recorded"),
+        ({"settlement": "value", "masses": {"tare_kg": 2260}}, 2260, "recorded"),
+        ({"settlement": "value", "masses": {"tare_kg": 30480}}, 2230, "refused"),
+        ({"settlement": "value"}, 2230, "refused"),
+        ({"settlement": "withdrawn"}, 2230, "recorded"),
+    ],
+)
+@pytest.mark.parametrize(
+    "said", [{"weighed_tare_kg": 31000}, {"fittings": [LOCK_BOX | {"mass_kg": 28770}]}]
+)
+def test_question_about_the_weight_can_be_settled_each_way(
+    said: dict[str, Any], answer: dict[str, Any], tare_kg: int, outcome: str
+) -> None:
+    model = Model()
+    model.tell("gate-in", masses=SUM_MASSES)
+    model.tell("modification", at=1, **{"fittings": [], **said})
+    (unit,) = model.histories
+    (question,) = model.record(unit).questions
+    assert model.tell("answer", question=question.id, **answer).outcome == outcome
+    record = model.record(unit)
+    assert (record.tare_kg, len(record.questions)) == (tare_kg, outcome == "refused")
+
+
+@pytest.mark.parametrize(("painted_kg", "asked"), [(2241, False), (2242, True), (2000, True)])
+def test_paint_that_no_work_asked_for_is_asked_about_beyond_rounding(
+    painted_kg: int, *, asked: bool
+) -> None:
+    record = make_record(gross_kg=30480, tare_kg=2230, painted_tare_kg=2230)
+    told(record, make_entry("marking", action="repainted", masses={"tare_kg": painted_kg}))
+    assert [one.finding for one in record.questions] == ["work.painted-tare-differs"] * asked
+    assert (record.tare_kg, record.painted_tare_kg) == (2230 if asked else painted_kg, painted_kg)
 
 
 def test_cut_shell_is_to_be_weighed_until_it_was() -> None:

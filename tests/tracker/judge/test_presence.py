@@ -145,3 +145,11 @@ def test_delivery_of_a_box_that_is_still_here_is_asked_about_and_a_late_departur
     record = model.unit_of(make_mark(1))
     assert record.questions == []
     assert record.whereabouts == {"delivered": "delivered", "aborted": "on the lorry"}[outcome]
+
+
+@pytest.mark.parametrize("kind", ["inspection", "repair", "sighting"])
+def test_unit_seen_in_another_depot_leaves_its_slot_behind(kind: str) -> None:
+    record = after(kind, make_record(presence="in-depot", depot="SOUTH", slot="B2-1"))
+    assert (record.depot, record.slot) == ("NORTH", None)
+    record = after(kind, make_record(presence="in-depot", depot="NORTH", slot="B2-1"))
+    assert (record.depot, record.slot) == ("NORTH", "B2-1")

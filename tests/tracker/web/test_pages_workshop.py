@@ -108,6 +108,43 @@ def test_unticked_repair_of_an_unknown_unit_is_told_so(
     assert "No unit is known by" in asked.text
 
 
+DOORS = {"gross_kg": 10160, "tare_kg": 1270, "payload_kg": 8890}
+
+
+def test_masses_are_not_shown_for_painting_while_a_question_about_them_is_open(site: Site) -> None:
+    site.depot.record(report("gate-in", masses=DOORS))
+    client = site.person("NORTH:workshop")
+    other = form_of(work_page(client), "other") | {"weighed_tare_kg:int": "22 500"}
+    with draining(site):
+        done = client.post("/workshop/unit", data=other | {"fittings.0.count:int": ""})
+    assert "leaves nothing to load" in done.text
+    page = work_page(client)
+    assert (site.depot.show(BOX).record["tare_kg"], "22 500 kg leaves nothing" in page) == (
+        1270,
+        True,
+    )
+    assert "Paint this on the doors" not in page
+    assert 'name="masses.tare_kg:int"' not in page
+
+
+def test_painted_masses_wait_for_the_scales_and_for_a_second_look(site: Site) -> None:
+    vents = [{"work": "louvre-vent", "mass_kg": 3, "cut_out_kg": 2}]
+    site.depot.record(report("gate-in", masses=DOORS), report("modification", fittings=vents))
+    client = site.person("NORTH:workshop")
+    assert "Paint this on the doors" not in work_page(client)
+    weighed = form_of(work_page(client), "weigh")
+    with draining(site):
+        client.post("/workshop/unit", data=weighed | {"weighed_tare_kg:int": "5200"})
+    page = work_page(client)
+    assert "Paint this on the doors" in page
+    assert "It was weighed as 5 200 kg, but by sums its tare is 1 271 kg" in page
+    for minute, says in ((1, "by sums its tare is 5 200 kg"), (2, "")):
+        happened_at = f"2026-03-02T08:0{minute}:00+00:00"
+        site.depot.record(report("modification", weighed_tare_kg=1275, happened_at=happened_at))
+        page = work_page(client)
+        assert ("It was weighed as" in page, says in page) == (bool(says), True)
+
+
 def test_former_owners_marks_are_reported_off_with_a_photo(
     site: Site, clock: StandingClock
 ) -> None:

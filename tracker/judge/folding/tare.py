@@ -7,6 +7,7 @@ from typing import Any
 
 from schemas.findings import Finding
 from schemas.records import Record
+from shared.mass_plausibility import SCALES_MARGIN_KG, SCALES_MARGIN_PERCENT
 from shared.masses import write_kilograms
 from tracker.judge import work_rules as rules
 from tracker.judge.entry import Payload
@@ -41,9 +42,35 @@ def tell_tare(record: Record, payload: Payload, before_kg: int | None) -> Iterat
         expected=write_kilograms(record.tare_kg),
         words=" ".join(said),
     )
-    if record.gross_kg is not None and record.tare_kg >= record.gross_kg:
-        tare, gross = write_kilograms(record.tare_kg), write_kilograms(record.gross_kg)
-        yield rules.NOTHING_LEFT_TO_LOAD.finding("fittings", seen=tare, expected=gross)
+    sum_kg = None if before_kg is None else before_kg + sum(map(change_kg, payload["fittings"]))
+    if weighed is not None and sum_kg is not None and _is_far(weighed, sum_kg):
+        yield rules.FAR_FROM_SUM.finding(
+            "weighed_tare_kg", seen=write_kilograms(weighed), expected=write_kilograms(sum_kg)
+        )
+
+
+def doubt_tare(record: Record, payload: Payload) -> Finding | None:
+    """Return the doubt of a modification after which nothing would be left to load.
+
+    `record` is the unit before it; None also where its gross mass or its tare is not known.
+    """
+    weighed = payload.get("weighed_tare_kg")
+    change = sum(map(change_kg, payload["fittings"]))
+    tare_kg = weighed if weighed is not None or record.tare_kg is None else record.tare_kg + change
+    if record.gross_kg is None or tare_kg is None or tare_kg < record.gross_kg:
+        return None
+    if weighed is None and not change:
+        return None
+    return rules.NOTHING_LEFT_TO_LOAD.finding(
+        "fittings" if weighed is None else "weighed_tare_kg",
+        seen=write_kilograms(tare_kg),
+        expected=write_kilograms(record.gross_kg),
+    )
+
+
+def _is_far(weighed_kg: int, sum_kg: int) -> bool:
+    margin_kg = max(SCALES_MARGIN_KG, sum_kg * SCALES_MARGIN_PERCENT // 100)
+    return abs(weighed_kg - sum_kg) > margin_kg
 
 
 def _terms(fittings: list[dict[str, Any]]) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from schemas.records import Record
-from shared.masses import write_kilograms
+from shared.masses import is_same_mass, write_kilograms
 from shared.work import ApprovalEffect, strongest
 from tracker.judge import work_rules
 from tracker.judge.entry import Entry, Payload
@@ -31,11 +31,16 @@ def fold_modification(record: Record, entry: Entry, payload: Payload, notes: Not
     for fitting in payload["fittings"]:
         work = fitting["work"]
         record.fittings[work] = record.fittings.get(work, 0) + fitting["count"]
-    before_kg = record.tare_kg
-    _take_work_on_tare(record, payload)
-    _take_work_on_shell(record, entry, payload)
-    for finding in tare.tell_tare(record, payload, before_kg):
-        notes.tell(finding)
+    before_kg, doubt = record.tare_kg, tare.doubt_tare(record, payload)
+    if doubt is not None:
+        notes.ask(record, entry, doubt)
+    is_adopted = doubt is None or notes.is_settled(entry, doubt)
+    if is_adopted:
+        _take_work_on_tare(record, payload)
+    _take_work_on_shell(record, entry, payload, is_weighed=is_adopted)
+    if is_adopted:
+        for finding in tare.tell_tare(record, payload, before_kg):
+            notes.tell(finding)
     work_orders.take_work(record, entry, payload)
 
 
@@ -88,8 +93,13 @@ def _take_work_on_tare(record: Record, payload: Payload) -> None:
         record.repaint.append("masses")
 
 
-def _take_work_on_shell(record: Record, entry: Entry, payload: Payload) -> None:
-    """Lower the approval by what was told or the catalogue says; ask for weighing after cutting."""
+def _take_work_on_shell(
+    record: Record, entry: Entry, payload: Payload, *, is_weighed: bool
+) -> None:
+    """Lower the approval by what was told or the catalogue says; ask for weighing after cutting.
+
+    `is_weighed` is False where a weight that was told is not to be believed.
+    """
     told = ApprovalEffect(payload["approval_effect"])
     resolved = ApprovalEffect(entry.resolved.get("approval_effect", told))
     effect = strongest((told, resolved))
@@ -97,7 +107,7 @@ def _take_work_on_shell(record: Record, entry: Entry, payload: Payload) -> None:
         record.approval = "void"
     elif effect is ApprovalEffect.ASK and record.approval != "void":
         record.approval = "ask"
-    if payload.get("weighed_tare_kg") is not None:
+    if is_weighed and payload.get("weighed_tare_kg") is not None:
         record.to_weigh, record.to_weigh_since = False, None
     elif entry.resolved.get("cuts"):
         record.to_weigh = True
@@ -107,10 +117,10 @@ def _take_work_on_shell(record: Record, entry: Entry, payload: Payload) -> None:
 def _take_paint(record: Record, entry: Entry, masses: dict[str, Any], notes: Notes) -> None:
     """Adopt the masses painted anew; ask first where the tare is not the one after the work."""
     painted_kg, known_kg = masses.get("tare_kg"), record.tare_kg
-    if "masses" not in record.repaint or None in (painted_kg, known_kg) or painted_kg == known_kg:
+    if painted_kg is None or known_kg is None or _is_right_paint(record, painted_kg, known_kg):
         take_masses(record, masses, repainted=True)
         return
-    seen, expected = (write_kilograms(one) for one in (painted_kg, known_kg) if one is not None)
+    seen, expected = write_kilograms(painted_kg), write_kilograms(known_kg)
     doubt = work_rules.PAINTED_DIFFERS.finding("masses", seen=seen, expected=expected)
     notes.ask(record, entry, doubt)
     if notes.is_settled(entry, doubt) and "masses" not in entry.resolved.get("repaint", ()):
@@ -118,3 +128,10 @@ def _take_paint(record: Record, entry: Entry, masses: dict[str, Any], notes: Not
         return
     take_masses(record, {name: value for name, value in masses.items() if name != "tare_kg"})
     record.painted_tare_kg = painted_kg
+
+
+def _is_right_paint(record: Record, painted_kg: int, known_kg: int) -> bool:
+    """Say whether a tare is the one to paint: to the kilogram where work gave it, else rounded."""
+    if "masses" in record.repaint:
+        return painted_kg == known_kg
+    return is_same_mass(painted_kg, known_kg)

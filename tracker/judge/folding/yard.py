@@ -18,6 +18,7 @@ def be_seen(record: Record, entry: Entry, payload: Payload, notes: Notes) -> Non
     )
     notes.ask(record, entry, finding)
     record.presence, record.depot, record.whereabouts = "in-depot", payload["depot"], None
+    record.slot = None
 
 
 def where(record: Record) -> str:

@@ -60,6 +60,8 @@ def fields_for(field: str, event: dict[str, Any]) -> list[AnswerField]:
             return [AnswerField("right_mark", "The right mark", "text")]
         case "size_type":
             return [AnswerField("size_type", "The right size-type code", "text")]
+        case "weighed_tare_kg" | "fittings":
+            return [AnswerField("masses.tare_kg:int", "Tare as weighed (kg)", "number")]
         case "masses":
             return [_mass(name, says, event.get("masses") or {}) for name, says in _MASSES]
         case "plate":

@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from schemas.work_items import ListedWork
+from tracker.judge.work_rules import FAR_FROM_SUM
 from tracker.web.pages.open_damage import Mending, is_before, mendings_of
 
 
@@ -55,6 +56,18 @@ class WorkCard:
         return self.unit["mark"] or f"#{self.unit['depot']}/{self.unit['tag']}"
 
     @property
+    def mass_questions(self) -> list[Mapping[str, Any]]:
+        """Return the open questions about its masses or its weighing."""
+        return [one for one in self.unit["questions"] if _is_about_masses(one["field"])]
+
+    @property
+    def may_be_painted(self) -> bool:
+        """Say whether the masses are to be painted, and nothing speaks against those known."""
+        unit = self.unit
+        is_sure = not (self.mass_questions or unit["to_weigh"])
+        return "masses" in unit["repaint"] and unit["tare_kg"] is not None and is_sure
+
+    @property
     def is_serious(self) -> bool:
         """Say whether damage on it is a serious deficiency."""
         return any(one.serious for one in self.damages)
@@ -75,6 +88,25 @@ def card_of(
     """Return what there is to do with a unit, from its record as JSON and the catalogue."""
     orders = tuple(_order(one, items, today, notes or {}) for one in unit["orders"])
     return WorkCard(unit, orders, mendings_of(unit, today))
+
+
+def weighed_far(history: Iterable[Mapping[str, Any]]) -> str:
+    """Return what was told of the last weighing if it lay far from the sum; else nothing."""
+    weighed = [
+        row
+        for row in history
+        if row["kind"] == "modification" and row["event"].get("weighed_tare_kg") is not None
+    ]
+    if not weighed:
+        return ""
+    last = max(weighed, key=lambda row: (row["effective_at"], row["seq"]))
+    told = (one["message"] for one in last["findings"] if one["id"] == FAR_FROM_SUM.id)
+    return next(told, "")
+
+
+def _is_about_masses(field: str) -> bool:
+    about = field.partition(".")[0]
+    return about in ("masses", "weighed_tare_kg", "fittings") or field == "plate.gross_kg"
 
 
 def notes_of(history: Iterable[Mapping[str, Any]]) -> dict[str, str]:

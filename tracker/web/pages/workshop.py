@@ -16,13 +16,14 @@ from shared.damage import Component, DamageKind, words_for
 from shared.ids import new_id
 from tracker.services import catalogue, day_lists, inspect, listings, sight
 from tracker.services.actor import Person, Role
+from tracker.services.standing import standing_events
 from tracker.web.access import ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
 from tracker.web.pages.holds import hold_values
 from tracker.web.pages.own_depot import choose_depot
 from tracker.web.pages.page import render
 from tracker.web.pages.report_form import Filled, answer_form, hand_in_form, read_form
-from tracker.web.pages.work_cards import card_of, notes_of, rooms_of
+from tracker.web.pages.work_cards import card_of, notes_of, rooms_of, weighed_far
 
 PREFIX: Final = "/workshop"
 
@@ -110,6 +111,9 @@ def _show_work(
         form_ids={form: new_id() for form in _FORMS},
         height=cautions.HEIGHT,
         unticked=unticked,
+        weighed_far=weighed_far(
+            row for row in view.history if row["id"] in standing_events(view.history)
+        ),
         zone=listings.zone_names(means.context).get(at.code, "UTC"),
         **hold_values(person, view.record),
     )
