@@ -55,6 +55,8 @@ class OpenIdServer:
     client_secret: str = CLIENT_SECRET
     answer_address: str = "http://127.0.0.1:8600/sign-in/openid/answer"
     hang_s: float = 0
+    drip_s: float = 0
+    """How long it takes over each byte that it says."""
     asked: dict[str, dict[str, str]] = field(default_factory=dict)
     """What each code was asked for with."""
     seen: list[str] = field(default_factory=list)
@@ -170,7 +172,15 @@ class _Handler(BaseHTTPRequestHandler):
         self.send_header("Content-Type", "application/json")
         self.send_header("Content-Length", str(len(body)))
         self.end_headers()
-        self.wfile.write(body)
+        state = self.server.state
+        if not state.drip_s:
+            self.wfile.write(body)
+            return
+        with contextlib.suppress(OSError):  # nobody listens any more
+            for byte in body:
+                self.wfile.write(bytes([byte]))
+                if state.closing.wait(state.drip_s):
+                    return
 
     @override
     def log_message(self, format: str, *args: object) -> None:

@@ -24,11 +24,16 @@ from pydantic import BaseModel, Field, SecretStr, ValidationError
 from shared import logs
 from shared.addresses import ENCRYPTED_OR_LOCAL
 from shared.clock import Clock
+from tracker.services.bounded_calls import BoundedCalls, CallOutOfTimeError
 from tracker.services.sign_in import SignInError
 
 log = logs.get(__name__)
 
 _TIMEOUT: Final = httpx2.Timeout(5, connect=3)
+_PATIENCE_S: Final = 8
+"""For all that is asked to sign somebody in; each read of an answer may take `_TIMEOUT`."""
+_AT_ONCE: Final = 4
+"""So many sign-ins may wait for the provider; the pages' other threads stay free."""
 _KEPT_FOR: Final = timedelta(hours=1)
 _LEEWAY_S: Final = 60
 """How far the clocks of the provider and of this machine may be apart."""
@@ -113,7 +118,10 @@ class _Discovery(BaseModel):
 
 
 class Provider:
-    """One provider; keeps its discovery document and keys for an hour."""
+    """One provider; keeps its discovery document and keys for an hour.
+
+    Holds few threads of the pages, and none for long, whatever the provider does.
+    """
 
     def __init__(self, issuer: str, client: Client, clock: Clock) -> None:
         self.issuer = issuer
@@ -121,6 +129,13 @@ class Provider:
         self._clock = clock
         self._discovery: tuple[datetime, _Discovery] | None = None
         self._keys: tuple[datetime, KeySet] | None = None
+        self._calls = BoundedCalls(_AT_ONCE, _PATIENCE_S)
+
+    def _ask(self, call: Callable[[], _Read]) -> _Read:
+        try:
+            return self._calls.run(call)
+        except CallOutOfTimeError as fault:
+            raise _away(fault) from None
 
     def address_for(self, binding: Binding) -> str:
         """Return where a browser is sent to sign in; raises `ProviderAwayError`."""
@@ -132,7 +147,7 @@ class Provider:
             code_challenge_method="S256",
         )
         address, _ = maker.create_authorization_url(
-            self._discover().authorization_endpoint,
+            self._ask(self._discover).authorization_endpoint,
             state=binding.state,
             nonce=binding.nonce,
             code_verifier=binding.verifier,
@@ -147,6 +162,9 @@ class Provider:
             ProviderRefusedError: it does not take the code, or us.
             AnswerNotFittingError: what it says is not signed by it, or not about this sign-in.
         """
+        return self._ask(lambda: self._identify(code, binding))
+
+    def _identify(self, code: str, binding: Binding) -> Identity:
         token = self._redeem(code, binding)
         claims = self._check(token, binding)
         subject = claims["sub"]

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import threading
+import time
+from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 from urllib.parse import parse_qs, urlsplit
@@ -318,6 +321,27 @@ def test_provider_that_hangs_is_waited_for_only_shortly(
     monkeypatch.setattr(openid_provider, "_TIMEOUT", httpx2.Timeout(0.2))
     provider.hang_s = 3
     assert says(house.client().get("/sign-in/openid"), 503, AWAY)
+
+
+def test_provider_that_answers_a_byte_at_a_time_holds_few_threads_and_none_for_long(
+    house: Site, provider: OpenIdServer
+) -> None:
+    client = house.client()
+    back = go(client)
+    asked = house.client().app.state.means.openid
+    asked._calls.patience_s = 0.5
+    provider.drip_s = 0.2
+    with ThreadPoolExecutor(8) as pool:
+        begun = time.monotonic()
+        first = pool.submit(come_back, client, back)
+        assert says(first.result(), 503, AWAY)
+        asked._discovery = None
+        answers = list(pool.map(lambda _: house.client().get("/sign-in/openid"), range(8)))
+        assert all(says(one, 503, AWAY) for one in answers)
+        # Each of those that came beyond the few was told at once, and none kept the others waiting.
+        assert time.monotonic() - begun < 8 * 0.5
+    assert sum(one.name == "bounded-call" for one in threading.enumerate()) <= 4
+    assert house.depot.one("SELECT count(*) FROM sign_in_attempts") == 0
 
 
 @pytest.mark.parametrize(
