@@ -11,12 +11,12 @@ from schemas.events.settling import Settlement
 from shared.addresses import Role
 from shared.errors import HardstandError
 from shared.ids import new_id
-from tracker.cli.cells import as_event
 from tracker.cli.event_files import Line
 from tracker.cli.handing_in import Answered, hand_in
 from tracker.cli.means import Running, services
 from tracker.cli.moments import read_moment
 from tracker.cli.output import AsJson, end, write_json
+from tracker.services.cells import as_event
 from tracker.services.listings import open_questions
 from tracker.services.reading import EventUnreadableError, read_event
 

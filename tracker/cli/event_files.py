@@ -17,7 +17,7 @@ from uuid import UUID, uuid5
 
 import orjson
 
-from tracker.cli.cells import as_event
+from tracker.services.cells import as_event
 
 _NAMESPACE: Final = UUID("0f9c1f0e-52f7-5b1a-9c55-6f2f2c2c7a11")
 _DELIMITERS: Final = ",;\t"

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Iterator
-from datetime import datetime
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated, Final
 
@@ -13,12 +10,12 @@ import orjson
 import typer
 
 from schemas.events.gate import Provenance, Purpose
-from shared.serials import marks_from
-from tracker.cli.cells import as_event
 from tracker.cli.event_files import Line, with_id
 from tracker.cli.handing_in import Answered, hand_in
 from tracker.cli.means import services
 from tracker.cli.output import AsJson, end, write_json_list, write_table
+from tracker.services import announcing
+from tracker.services.announcing import Advised, AnnouncementError
 
 EXAMPLES: Final = (
     "Examples:\n\nhardstand pre-advise --from ZZZU3000013 --count 20 --batch B-14 --depot NORTH "
@@ -89,14 +86,11 @@ def pre_advise(  # noqa: PLR0913 - one argument per option of the command
 
 
 def _announce(
-    ctx: typer.Context,
-    units: Iterator[tuple[int, dict[str, str]]],
-    said: dict[str, str],
-    *,
-    as_json: bool,
+    ctx: typer.Context, units: Sequence[Advised], said: dict[str, str], *, as_json: bool
 ) -> None:
     with services(ctx) as running:
-        lines = list(_lines(units, said, running.clock.now()))
+        now = {"happened_at": running.clock.now().isoformat()}
+        lines = [Line(unit.line, orjson.dumps(with_id(unit.event(now | said)))) for unit in units]
         answers = list(hand_in(running, lines, wait=True))
     if as_json:
         write_json_list(one.to_json(waited=True) for one in answers)
@@ -105,44 +99,24 @@ def _announce(
     end(well=all(one.is_well for one in answers))
 
 
-def _units(
-    file: Path | None, first: str | None, count: int, *, keep_tens: bool
-) -> Iterator[tuple[int, dict[str, str]]]:
+def _units(file: Path | None, first: str | None, count: int, *, keep_tens: bool) -> list[Advised]:
     if file is not None and first is None:
-        return _rows(file)
+        return _listed(file)
     if first is not None and file is None:
-        return _marks(first, count, keep_tens=keep_tens)
+        return announcing.of_sequence(first, count, keep_tens=keep_tens)
     raise typer.BadParameter("Give a file of marks, or --from and --count.")
 
 
-def _marks(first: str, count: int, *, keep_tens: bool) -> Iterator[tuple[int, dict[str, str]]]:
-    for number, mark in enumerate(marks_from(first, count, keep_tens=keep_tens), start=1):
-        yield number, {"mark": mark}
-
-
-def _rows(file: Path) -> Iterator[tuple[int, dict[str, str]]]:
-    """Give each line of a CSV with its number; empty cells are left to what all share."""
+def _listed(file: Path) -> list[Advised]:
+    """Read a list of marks, or CSV; empty cells are left to what all share."""
     try:
         content = file.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as fault:
         raise typer.BadParameter(f"{file} is not written in UTF-8.") from fault
-    heading = content.lstrip().partition("\n")[0]
-    delimiter = max(",;\t", key=heading.count)
-    rows = csv.DictReader(io.StringIO(content.lstrip(), newline=""), delimiter=delimiter)
-    if "mark" not in [name.strip() for name in rows.fieldnames or ()]:
-        raise typer.BadParameter(f"{file} has no column `mark`.")
-    for row in rows:
-        cells = {name.strip(): cell.strip() for name, cell in row.items() if name and cell}
-        if any(cells.values()):
-            yield rows.line_num, {name: cell for name, cell in cells.items() if cell}
-
-
-def _lines(
-    units: Iterator[tuple[int, dict[str, str]]], shared: dict[str, str], now: datetime
-) -> Iterator[Line]:
-    for number, unit in units:
-        cells = {"kind": "pre-advice", "happened_at": now.isoformat(), **shared, **unit}
-        yield Line(number, orjson.dumps(with_id(as_event(cells))))
+    try:
+        return announcing.of_list(content)
+    except AnnouncementError as fault:
+        raise typer.BadParameter(f"{file}: {fault}") from fault
 
 
 def _tell(answers: list[Answered], batch: str) -> None:

@@ -32,6 +32,13 @@ def list_work(context: Context) -> list[ListedWork]:
         return [_listed(item) for item in work_items.catalogue(connection).values()]
 
 
+def list_terms(context: Context) -> list[tuple[ListedWork, WorkTerms]]:
+    """Return all work as it is listed, each with its terms as they are written down."""
+    with context.engine.begin() as connection:
+        items = work_items.catalogue(connection).values()
+        return [(_listed(item), _terms(item)) for item in items]
+
+
 def find_terms(context: Context, name: str) -> WorkTerms | None:
     """Return what the house says of one piece of work; None when it does not do it."""
     with context.engine.begin() as connection:

@@ -60,6 +60,15 @@ def show_delivery(context: Context, sight: Sight, batch: str) -> dict[str, Any]:
     return {"batch": batch, "counts": _counts(told), "units": told}
 
 
+def list_awaited(context: Context, sight: Sight, *, size: int = 100) -> list[dict[str, Any]]:
+    """Return batches of which units are still to come to a depot of theirs, the soonest first.
+
+    Each with `batch depot units expected_on`, `units` being those still to come.
+    """
+    with context.engine.begin() as connection:
+        return deliveries.list_awaited(connection, sight.depots, size)
+
+
 def _depot(tick: Tick, loaded: Mapping[UUID, Record], unit_id: UUID) -> str | None:
     """Return the depot that the unit was announced to, else the one that it came to."""
     return loaded[unit_id].depot if tick.advised is None else str(tick.advised["depot"])

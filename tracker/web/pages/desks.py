@@ -8,6 +8,8 @@ from fastapi import APIRouter
 
 from tracker.web.pages import (
     alerts,
+    batches,
+    catalogue,
     claims,
     corrections,
     glance,
@@ -23,6 +25,8 @@ from tracker.web.pages import (
 
 ROUTERS: Final[tuple[APIRouter, ...]] = (
     alerts.router,
+    batches.router,
+    catalogue.router,
     claims.router,
     corrections.router,
     glance.router,

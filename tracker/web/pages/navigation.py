@@ -44,7 +44,7 @@ PLACES: Final = (
         "Sales",
         frozenset({Role.SALES, Role.MANAGER}),
         "Find what a buyer wants; reserve, sell, release.",
-        within=("/orders", "/claims"),
+        within=("/orders", "/claims", "/batches"),
     ),
     Place(
         "/stock",
@@ -57,6 +57,12 @@ PLACES: Final = (
         "/questions", "Questions", _ALL, "What a person must settle, and what should not have been."
     ),
     Place("/alerts", "Alerts", _ALL, "Examinations, repairs and work that fall due."),
+    Place(
+        "/catalogue",
+        "Catalogue",
+        frozenset({Role.MANAGER}),
+        "The work the house does: what it weighs, cuts and costs.",
+    ),
     Place("/people", "People", frozenset({Role.MANAGER}), "Who may sign in, and as what."),
 )
 

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from jinja2 import Environment
 
 from shared.errors import KnowledgeError
+from shared.moments import in_zone
 from shared.size_types import SizeType, read_size_type
 from shared.work import starting_catalogue
 from tracker.web.pages.navigation import places_for
@@ -76,6 +77,16 @@ def field_words(name: str) -> str:
         if name.endswith(ending):
             return f"{name.removesuffix(ending).replace('_', ' ')} ({unit})"
     return name.replace("_", " ")
+
+
+def flat_name(name: str) -> str:
+    """Return the path of a field as words: `masses.tare_kg` is `tare (kg)`."""
+    return field_words(name.rpartition(".")[2])
+
+
+def told(sentence: str | None, zone: str | None = None) -> str:
+    """Return a sentence of the record with the moments it quotes told in a zone."""
+    return in_zone(sentence or "", _zone(zone))
 
 
 def moment(value: datetime | str | None, zone: str | None = None) -> str:
@@ -196,7 +207,9 @@ def install(environment: Environment) -> None:
         {
             "words": words,
             "field_words": field_words,
+            "flat_name": flat_name,
             "moment": moment,
+            "told": told,
             "day": day,
             "month": month,
             "size_words": size_words,
