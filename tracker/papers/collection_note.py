@@ -7,6 +7,7 @@ from typing import Final, Literal
 from pydantic import AwareDatetime, NonNegativeInt
 
 from schemas.base import Model
+from shared import cautions
 from tracker.papers import particulars, typesetting
 from tracker.papers.particulars import Issue
 
@@ -82,6 +83,7 @@ def collection_note_pdf(paper: CollectionPaper) -> bytes:
         ],
         "notice": _NOTICE if good else "Nothing may be collected on this paper.",
     }
+    values["caution"] = cautions.LIFTING
     return typesetting.typeset("collection_note", values, paper.issue.at)
 
 

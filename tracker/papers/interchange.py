@@ -6,7 +6,7 @@ from typing import Final, Literal
 
 from schemas.base import Model
 from schemas.events.gate import OutsideLookedAt
-from shared import damage, damage_locations
+from shared import cautions, damage, damage_locations
 from shared.damage_locations import DamageLocationError
 from tracker.papers import particulars, typesetting
 from tracker.papers.particulars import Issue, Party, Unit
@@ -72,6 +72,7 @@ def interchange_pdf(receipt: Interchange) -> bytes:
         "remarks": receipt.remarks,
         "signings": signing_values(receipt.signings),
     }
+    values["caution"] = cautions.LIFTING
     return typesetting.typeset("interchange", values, receipt.issue.at)
 
 

@@ -7,6 +7,7 @@ from typing import Final, Literal
 from pydantic import AwareDatetime, NonNegativeInt, PositiveInt
 
 from schemas.base import Model
+from shared import cautions
 from tracker.papers import particulars, typesetting
 from tracker.papers.particulars import Issue, Unit
 
@@ -23,6 +24,11 @@ class Condition(Model):
     met: bool
     why: str = ""
 
+    @property
+    def plain(self) -> bool:
+        """Whether it is met and there is nothing more to say of it."""
+        return self.met and not self.why
+
 
 class ReleaseNote(Model):
     """A release, granted or not. A note whose conditions are not all met releases nothing."""
@@ -37,6 +43,8 @@ class ReleaseNote(Model):
     intended_use: Literal["storage", "export", "transport"] = "storage"
     handover: Literal["collection", "delivery"] | None = None
     """How the buyer gets it."""
+    slot: str | None = None
+    """Where on the ground of the depot the unit stands."""
     units: PositiveInt = 1
     collected: NonNegativeInt = 0
     description: str = ""
@@ -62,9 +70,13 @@ def release_note_pdf(note: ReleaseNote) -> bytes:
         "verdict_says": _verdict_says(note),
         "reference": note.reference if note.may_leave and note.reference else "",
         "collection": _collection(note),
-        "conditions": [_row(one) for one in sorted(note.conditions, key=lambda one: one.met)],
+        "conditions": [
+            _row(one) for one in sorted(note.conditions, key=lambda one: one.met) if not one.plain
+        ],
+        "met": [one.says for one in note.conditions if one.plain],
         "notice": _NOTICE if note.may_leave else "Nothing may be collected on this paper.",
     }
+    values["caution"] = cautions.LIFTING
     return typesetting.typeset("release_note", values, note.issue.at)
 
 
@@ -78,8 +90,10 @@ def _verdict_says(note: ReleaseNote) -> str:
     return f"Good for {left} of {note.units}" + (f"\n{_expiry(note)}" if note.expires_at else "")
 
 
-def _collection(note: ReleaseNote) -> list[list[str]]:
+def _collection(note: ReleaseNote) -> list[list[list[str]]]:
+    """Return rows of a name and a value, in two columns."""
     rows: list[tuple[str, str | None]] = [
+        ("Stands in", note.slot),
         ("Haulier", note.haulier),
         ("Collector", note.collector),
         ("Buyer", note.buyer),
@@ -88,7 +102,8 @@ def _collection(note: ReleaseNote) -> list[list[str]]:
         ("Units", f"{note.units}, of which {note.collected} collected"),
         ("Expiry", _expiry(note)),
     ]
-    return [[name, value or "not named"] for name, value in rows]
+    named = [[name, value or "not named"] for name, value in rows]
+    return [named[:4], named[4:]]
 
 
 def _expiry(note: ReleaseNote) -> str:

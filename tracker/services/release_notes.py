@@ -71,6 +71,7 @@ def note_of(context: Context, view: UnitView) -> ReleaseNote:
             "haulier": live.haulier if live else None,
             "buyer": sold.buyer if sold else None,
             "intended_use": use,
+            "slot": record.slot if record.presence == "in-depot" else None,
             "handover": sold.handover if sold else None,
             "collected": int(live.cleared) if live else 0,
             "expires_at": _moment(live.expires_at) if live else None,

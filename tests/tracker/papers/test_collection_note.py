@@ -3,6 +3,7 @@
 from datetime import UTC, datetime
 from typing import Any
 
+from shared import cautions
 from tests.support.papers import ADDRESS, HOSTILE, count_pages, make_issue, read_text, scan
 from tracker.papers.collection_note import CollectionPaper, Gone, collection_note_pdf
 
@@ -70,3 +71,7 @@ def test_note_takes_what_people_write_for_text_and_lists_many_on_more_pages() ->
     assert '#panic("out") *bold*' in text
     assert "ZZZU0000119" in text
     assert count_pages(pdf) > 1
+
+
+def test_note_cautions_whoever_lifts() -> None:
+    assert " ".join(cautions.LIFTING.split()) in read_text(collection_note_pdf(make_paper()))

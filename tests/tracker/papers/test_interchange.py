@@ -6,8 +6,10 @@ import pytest
 from pydantic import ValidationError
 
 from schemas.events.gate import OutsideLookedAt
+from shared import cautions
 from tests.support.papers import (
     ADDRESS,
+    count_pages,
     count_pictures,
     make_issue,
     make_photo,
@@ -129,3 +131,10 @@ def test_signing_strokes_keep_their_shape_within_the_place() -> None:
 def test_signing_without_reason_or_signature_is_refused(values: dict[str, Any]) -> None:
     with pytest.raises(ValidationError):
         Signing(role="Depot", **values)
+
+
+@pytest.mark.parametrize("direction", ["in", "out"])
+def test_interchange_cautions_whoever_lifts_and_stays_one_page(direction: str) -> None:
+    pdf = interchange_pdf(make_receipt(direction=direction))
+    assert " ".join(cautions.LIFTING.split()) in read_text(pdf)
+    assert count_pages(pdf) == 1

@@ -3,8 +3,10 @@
 from datetime import UTC, datetime
 from typing import Any
 
-from tests.support.papers import ADDRESS, make_issue, make_unit, read_text, scan
+from shared import cautions
+from tests.support.papers import ADDRESS, count_pages, make_issue, make_unit, read_text, scan
 from tracker.papers.release_note import Condition, ReleaseNote, release_note_pdf
+from tracker.services.release_notes import ASKED
 
 REFERENCE = "K7QM-4XRT-92HB"
 PAID = Condition(says="Paid, or on credit", met=True, why="paid 2026-06-29")
@@ -41,6 +43,16 @@ def test_release_note_granted_shows_reference_count_expiry_and_code() -> None:
         assert said in text
     assert "NOT" not in text
     assert scan(pdf) == [ADDRESS]
+
+
+def test_release_note_of_a_unit_says_where_it_stands_and_cautions_on_one_page() -> None:
+    asked = tuple(Condition(says=one.says, met=True) for one in ASKED)
+    told = Condition(says=ASKED[0].says, met=True, why="Warning: the plate was read by nobody yet.")
+    pdf = release_note_pdf(make_note(slot="H1-1", units=1, conditions=(told, *asked[1:])))
+    text = read_text(pdf)
+    assert "Stands in H1-1" in text
+    assert " ".join(cautions.LIFTING.split()) in text
+    assert count_pages(pdf) == 1
 
 
 def test_release_note_with_unmet_condition_hides_the_reference_and_says_why() -> None:

@@ -37,3 +37,20 @@ def test_page_of_depot_with_life_opens(site: Site, path: str) -> None:
     assert answer.status_code == 200
     assert "<script>" not in answer.text
     assert "style=" not in answer.text
+
+
+def test_record_of_a_released_unit_offers_its_departure_to_the_gate(site: Site) -> None:
+    site.depot.record(report("gate-in"), report("inspection", condition="cargo-worthy"))
+    gate = site.person("NORTH:gate", name="mira")
+    offer = f'href="/gate/departure?mark={BOX}&amp;depot=NORTH"'
+    assert offer not in gate.get(f"/units/{BOX}").text
+    site.depot.record(report("sale"))
+    site.depot.record(report("release"))
+    assert site.depot.show(BOX).record["release"] is not None
+    assert offer in gate.get(f"/units/{BOX}").text
+    assert gate.get(f"/gate/departure?mark={BOX}&depot=NORTH").status_code == 200
+    for role in ("NORTH:sales", "NORTH:workshop"):
+        other = site.person(role, name=role.partition(":")[2])
+        assert "/gate/departure" not in other.get(f"/units/{BOX}").text
+    site.depot.record(report("gate-out", happened_at="2026-03-02T08:00:00+00:00"))
+    assert offer not in gate.get(f"/units/{BOX}").text

@@ -13,7 +13,7 @@ from fastapi.responses import HTMLResponse
 
 from tracker.judge.fold import SETTLING
 from tracker.services import listings, sight
-from tracker.services.actor import Person
+from tracker.services.actor import Person, Role
 from tracker.services.standing import standing_events
 from tracker.web.access import EVERY_ROLE, ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
@@ -66,6 +66,7 @@ async def get_unit(  # noqa: PLR0913 - what may be asked, each an argument
     values["claims_here"] = not values["is_past"] and may_claim(person, values["record"]["depot"])
     values["damages"] = mendings_of(values["record"])
     values |= hold_values(person, values["record"])
+    values["leaves_here"] = not values["is_past"] and _leaves_here(person, values["record"])
     values["correctable"] = set() if values["is_past"] else _correctable(person, values)
     return render(request, "unit/unit.html", told=receipt, as_of=as_of, known_at=known_at, **values)
 
@@ -102,6 +103,13 @@ def _look(
         "is_past": bool(as_of or known_at),
         "papers": papers_of,
     }
+
+
+def _leaves_here(person: Person, record: dict[str, Any]) -> bool:
+    """Say whether the unit is released and somebody works at its gate: its note leads here."""
+    if record["presence"] != "in-depot" or not record["release"]:
+        return False
+    return not person.roles_at(record["depot"] or "").isdisjoint({Role.GATE, Role.MANAGER})
 
 
 def _correctable(person: Person, values: dict[str, Any]) -> set[str]:
