@@ -200,6 +200,24 @@ class LiveRelease:
     """The refusals that a manager let pass, in words: the barrier does not ask of them again."""
     former: dict[str, str] = field(default_factory=dict)
     """References that were passed on and are good no more, and when each was."""
+    cleared_for: str | None = None
+    """Whose lorry the barrier let pass, where it was told."""
+
+
+@dataclass(slots=True)
+class LeftUncleared:
+    """How the unit left though nobody had cleared it: a clearance may still come in late.
+
+    `release` is the one that stood when it left.
+    """
+
+    event: str
+    at: str
+    depot: str
+    purpose: str
+    reference: str | None = None
+    haulier: str | None = None
+    release: LiveRelease | None = None
 
 
 @dataclass(slots=True)
@@ -283,6 +301,8 @@ class Record:
     reservation: LiveReservation | None = None
     sale: LiveSale | None = None
     release: LiveRelease | None = None
+    uncleared: LeftUncleared | None = None
+    """How it left last, where that was a breach for want of a clearance."""
 
     photos: list[str] = field(default_factory=list)
     questions: list[Question] = field(default_factory=list)
@@ -325,6 +345,10 @@ def bears_marks_to_remove(record: Record) -> bool:
     return record.previous_owner is not None and sold is not None and sold.intended_use == "storage"
 
 
+def _left(*, release: dict[str, Any] | None, **rest: Any) -> LeftUncleared:  # noqa: ANN401 - JSON
+    return LeftUncleared(**rest, release=None if release is None else LiveRelease(**release))
+
+
 _NOTES: Final[dict[str, Callable[..., object]]] = {
     "marks": DatedMark,
     "damages": OpenDamage,
@@ -339,6 +363,7 @@ _NOTE: Final[dict[str, Callable[..., object]]] = {
     "reservation": LiveReservation,
     "sale": LiveSale,
     "release": LiveRelease,
+    "uncleared": _left,
     "check": CheckSeen,
 }
 

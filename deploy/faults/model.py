@@ -46,6 +46,7 @@ from tracker.judge.entry import Entry, moment_after, moment_text
 from tracker.judge.facts import doubt_taken_marks, doubt_taken_tag, judge_fact
 from tracker.judge.fold import fold, fold_telling
 from tracker.judge.judgement import Judgement, Rulebook
+from tracker.judge.leaving import as_it_left
 from tracker.judge.order_fold import fold_order
 from tracker.judge.orders import (
     Driver,
@@ -56,6 +57,7 @@ from tracker.judge.orders import (
     judge_release_on_order,
     leaves_orders_short,
     sale_of,
+    what_opens,
 )
 from tracker.judge.passing import judge_passing_on_order
 from tracker.judge.payment import judge_payment_of_order
@@ -216,7 +218,8 @@ class Model:
         unit, judgement = self._identify(event)
         if unit is None or judgement.is_refused:
             return ModelReceipt("refused", unit, None, _plain(judgement.findings))
-        named, record = str(self._order_by(event.reference)), self.record(unit)
+        named = str(self._order_by(event.reference))
+        record = as_it_left(self.record(unit), event)
         driver = Driver(event.reference, event.haulier)
         promises = self.promises(record.depot, received_at)
         found = judge_collection(
@@ -226,8 +229,10 @@ class Model:
         if refuses(judgement.findings):
             return ModelReceipt("refused", unit, None, _plain(judgement.findings))
         note = find_note(self.order(named), event.reference)
-        reference = note.reference if note is not None else ""
-        return self._enter_both(event, unit, named, received_at, judgement, reference)
+        if note is None:
+            raise LookupError(f"order {named} has no reference {event.reference}")
+        judgement.resolved |= what_opens(note)
+        return self._enter_both(event, unit, named, received_at, judgement, note.reference)
 
     def _pass_on_order(self, event: PassingOn, order: str, received_at: datetime) -> ModelReceipt:
         found = judge_passing_on_order(event, self.order(order), received_at)

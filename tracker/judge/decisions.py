@@ -22,7 +22,16 @@ from schemas.events.workshop import WorkOrder
 from schemas.findings import Finding, Severity
 from schemas.records import Record
 from shared.table_files import Certainty
-from tracker.judge import claims, order_rules, passing, payment, price, sale, work
+from tracker.judge import (
+    claims,
+    leaving,
+    order_rules,
+    passing,
+    payment,
+    price,
+    sale,
+    work,
+)
 from tracker.judge.facts import MARK_DIFFERS, judge_identity
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.release_rules import override
@@ -152,7 +161,8 @@ def _reasons(event: Decision, record: Record, now: datetime, rules: Rulebook) ->
         case Release():
             return _hinders_releasing(event, record, now, rules)
         case Clearance():
-            return sale.hinders_leaving(record, now, rules, event.reference, event.haulier)
+            then = leaving.as_it_left(record, event)
+            return sale.hinders_leaving(then, now, rules, event.reference, event.haulier)
         case PassingOn():
             return passing.judge_passing(event, record, now)
         case Payment():

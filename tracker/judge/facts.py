@@ -9,13 +9,23 @@ from typing import Any, Final
 from schemas.events.base import Event, Fact
 from schemas.events.claim import ClaimNotice
 from schemas.events.condition import Inspection
-from schemas.events.gate import GateIn, PreAdvice
+from schemas.events.gate import GateIn, GateOut, PreAdvice
 from schemas.events.workshop import Marking, PlateChange
 from schemas.findings import Severity
 from schemas.readings import Masses, PlateReading
 from schemas.records import Record
 from shared.table_files import Certainty
-from tracker.judge import claims, gas, identity, inspection, masses, plate, size_type, work
+from tracker.judge import (
+    claims,
+    gas,
+    identity,
+    inspection,
+    leaving,
+    masses,
+    plate,
+    size_type,
+    work,
+)
 from tracker.judge.entry import moment_text
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.rules import Rule
@@ -103,6 +113,9 @@ def _judge_what_happened(
     match event:
         case GateIn():
             claims.judge_arrival(judgement, event, received_at, rules)
+        case GateOut():
+            if leaving.asks_clearance(event):
+                judgement.resolved[leaving.ASKS_CLEARANCE] = True
         case Inspection():
             inspection.judge_inspection(judgement, event, record, received_at, rules)
         case ClaimNotice():

@@ -31,7 +31,8 @@ a sale knows how the buyer gets the unit and what was fitted to it before, a rel
 manager let pass, and a unit what was mended or painted in this stay. A reference on an order
 knows that it was withdrawn;
 a tare that leaves nothing to load, or is painted otherwise than known, is asked about; a unit seen
-in another depot leaves its slot behind.
+in another depot leaves its slot behind; a departure that nobody had cleared is kept until it is
+answered, and a release knows whose lorry the barrier let pass.
 """
 
 Folder = Callable[[Record, Entry, Payload, Notes], None]
@@ -114,7 +115,14 @@ def _fold_settled(unit_id: str, settled: Settled, about: str) -> tuple[Record, l
         if entry.event_id == about:
             told = notes.findings
     record.events = settled.count
-    return record, told
+    return record, [finding for finding in told if _stands(finding, record, about)]
+
+
+def _stands(finding: Finding, record: Record, event_id: str) -> bool:
+    """Say whether something that an event told was not answered by what was folded after it."""
+    return finding.severity is not Severity.BREACH or any(
+        breach.event == event_id and breach.finding == finding.id for breach in record.breaches
+    )
 
 
 def extend(record: Record, entry: Entry) -> list[Finding]:

@@ -149,6 +149,12 @@ def find_note(order: OrderRecord, reference: str) -> CollectionNote | None:
     )
 
 
+def what_opens(note: CollectionNote) -> dict[str, str]:
+    """Return what a clearance on an order's reference resolves of it, for the unit's record."""
+    given_to = {} if note.haulier is None else {"haulier": note.haulier}
+    return {"reference": note.reference, **given_to}
+
+
 def _is_expired(note: CollectionNote, now: datetime) -> bool:
     return note.expires_at is not None and datetime.fromisoformat(note.expires_at) <= now
 

@@ -238,7 +238,8 @@ def hinders_leaving(
         return [NO_RELEASE.finding("reference"), *hinders_release(record, now, rules)]
     found = hinders_release(record, now, rules, authority=release.marks_authority)
     found = pass_again(found, release.let_pass)
-    found += hinders_haulier(release.haulier, haulier)
+    if not _is_let_pass(release, haulier):
+        found += hinders_haulier(release.haulier, haulier)
     if reference is not None:
         found += hinders_reference(release, reference)
     if release.cleared:
@@ -250,10 +251,10 @@ def hinders_leaving(
 
 def hinders_reference(release: LiveRelease, reference: str) -> list[Finding]:
     """Return what stands against a reference being the one of a release, and why it is not."""
-    if _is_same(reference, release.reference):
+    if is_same_reference(reference, release.reference):
         return []
     for former, passed_on_at in release.former.items():
-        if _is_same(reference, former):
+        if is_same_reference(reference, former):
             return [PASSED_ON.finding("reference", seen=moment_said(passed_on_at))]
     return [WRONG_REFERENCE.finding("reference")]
 
@@ -265,7 +266,13 @@ def hinders_haulier(given_to: str | None, seen: str | None) -> list[Finding]:
     return [WRONG_HAULIER.finding("haulier", seen=seen, expected=given_to)]
 
 
-def _is_same(reference: str, other: str) -> bool:
+def _is_let_pass(release: LiveRelease, haulier: str | None) -> bool:
+    """Say whether the barrier has cleared the unit for this very haulier, whoever was named."""
+    let = release.cleared_for if release.cleared else None
+    return let is not None and haulier is not None and let.casefold() == haulier.casefold()
+
+
+def is_same_reference(reference: str, other: str) -> bool:
     """Say whether two collection references are one, however a driver says it."""
     return marks.normalise(reference) == marks.normalise(other)
 

@@ -12,7 +12,7 @@ from schemas.events.deal import Cancellation, Order, PassingOn, Payment, Release
 from schemas.events.gate import Clearance
 from schemas.findings import Finding, Severity
 from schemas.records import Record
-from tracker.judge import decisions, order_rules, orders, price
+from tracker.judge import decisions, leaving, order_rules, orders, price
 from tracker.judge.entry import Entry, moment_after
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.passing import NEW_REFERENCE, judge_passing_on_order
@@ -137,14 +137,15 @@ def _collect(
     if unit is None or named.is_refused or stream is None:
         return Done(named.findings, unit)
     now = one.waiting.received_at
-    promises = stock.promises(unit.record.depot)
+    record = leaving.as_it_left(unit.record, event)
+    promises = stock.promises(record.depot)
     driver = orders.Driver(event.reference, event.haulier)
-    found = orders.judge_collection(driver, unit.record, stream.order, promises, now, rules)
+    found = orders.judge_collection(driver, record, stream.order, promises, now, rules)
     named.add(override(found, event.override_reason))
     note = orders.find_note(stream.order, event.reference)
     if note is None or _refuses(named.findings):
         return Done(named.findings, unit)
-    named.resolved["reference"] = note.reference
+    named.resolved |= orders.what_opens(note)
     return _record_both(work, unit, stream, one, named)
 
 

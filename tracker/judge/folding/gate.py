@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from schemas.records import NOT_OURS, LiveRelease, Record
+from schemas.findings import Finding
+from schemas.records import NOT_OURS, Breach, LeftUncleared, LiveRelease, Record
 from shared.moments import moment_said
-from tracker.judge import presence
-from tracker.judge.entry import Entry, Payload
+from tracker.judge import leaving, presence
+from tracker.judge.entry import Entry, Payload, moment_read
 from tracker.judge.folding import air, work_orders
 from tracker.judge.folding.claims import claim_arrival
 from tracker.judge.folding.deal import allot
@@ -37,7 +38,7 @@ def fold_gate_in(record: Record, entry: Entry, payload: Payload, notes: Notes) -
         notes.ask(record, entry, finding)
     record.presence, record.depot, record.whereabouts = "in-depot", depot, None
     record.arrived_at = record.last_seen_at = entry.effective_at
-    record.left_at = record.expected_on = None
+    record.left_at = record.expected_on = record.uncleared = None
     record.slot = payload.get("slot")
     if not (payload["purpose"] == "transfer" and record.purpose in NOT_OURS):
         # Between our own depots somebody else's box stays somebody else's.
@@ -60,12 +61,9 @@ def fold_gate_out(record: Record, entry: Entry, payload: Payload, notes: Notes) 
             entry,
             presence.MISSED_ARRIVAL.finding("happened_at", seen=where(record), depot=depot),
         )
-    if purpose in presence.NEEDS_RELEASE and record.release is None:
-        notes.report(
-            record,
-            entry,
-            presence.LEFT_UNRELEASED.finding("purpose", seen=purpose, depot=depot, purpose=purpose),
-        )
+    record.uncleared = None
+    if purpose in presence.NEEDS_RELEASE:
+        _leave_for_buyer(record, entry, payload, notes)
     if record.holds:
         held = ", ".join(sorted(hold.hold for hold in record.holds))
         notes.report(
@@ -80,6 +78,40 @@ def fold_gate_out(record: Record, entry: Entry, payload: Payload, notes: Notes) 
         record.presence, record.depot, record.whereabouts = "expected", to_depot, "in transit"
     else:
         record.presence, record.whereabouts = "away", _gone_for(purpose)
+
+
+def _leave_for_buyer(record: Record, entry: Entry, payload: Payload, notes: Notes) -> None:
+    depot, purpose = payload["depot"], payload["purpose"]
+    left = LeftUncleared(
+        event=entry.event_id,
+        at=entry.effective_at,
+        depot=depot,
+        purpose=purpose,
+        reference=payload.get("reference"),
+        haulier=payload.get("haulier"),
+        release=record.release,
+    )
+    if record.release is None:
+        notes.report(
+            record,
+            entry,
+            presence.LEFT_UNRELEASED.finding("purpose", seen=purpose, depot=depot, purpose=purpose),
+        )
+        record.uncleared = left
+    elif entry.resolved.get(leaving.ASKS_CLEARANCE):
+        if found := _against(record.release, left):
+            notes.report(record, entry, found)
+        if not record.release.cleared:
+            record.uncleared = left
+
+
+def _against(release: LiveRelease, left: LeftUncleared) -> Finding | None:
+    reasons = leaving.stands_against(release, left)
+    if not reasons:
+        return None
+    return leaving.AGAINST_ANSWER.finding(
+        "purpose", seen=reasons, depot=left.depot, purpose=left.purpose, words="; ".join(reasons)
+    )
 
 
 def fold_delivery(record: Record, entry: Entry, payload: Payload, notes: Notes) -> None:
@@ -99,10 +131,35 @@ def fold_delivery(record: Record, entry: Entry, payload: Payload, notes: Notes) 
 def fold_clearance(record: Record, entry: Entry, payload: Payload, _notes: Notes) -> None:
     """The barrier used up a count of the release; on an order's reference it allots the unit."""
     allot(record, entry)
-    if record.release is None:
+    left = record.uncleared
+    is_late = left is not None and moment_read(payload["happened_at"]) <= left.at
+    release = left.release if left is not None and is_late else record.release
+    if release is None:
         reference = entry.resolved.get("reference") or payload["reference"]
-        record.release = LiveRelease(entry.event_id, reference, entry.effective_at)
-    record.release.cleared = True
+        release = LiveRelease(
+            entry.event_id,
+            reference,
+            entry.effective_at,
+            haulier=entry.resolved.get("haulier"),
+        )
+    release.cleared, release.cleared_for = True, payload.get("haulier")
+    if left is not None and is_late:
+        _answer_departure(record, left, release)
+    else:
+        record.release = release
+
+
+def _answer_departure(record: Record, left: LeftUncleared, release: LiveRelease) -> None:
+    """Let a clearance that came in late stand for the departure after which it came."""
+    record.uncleared = None
+    for_want_of_it = {presence.LEFT_UNRELEASED.id, leaving.AGAINST_ANSWER.id}
+    record.breaches = [
+        breach
+        for breach in record.breaches
+        if breach.event != left.event or breach.finding not in for_want_of_it
+    ]
+    if found := _against(release, left):
+        record.breaches.append(Breach(left.event, found.id, found.message, left.at))
 
 
 def _known_since(record: Record) -> str:
