@@ -10,7 +10,7 @@ from PIL import Image
 from playwright.sync_api import expect
 
 from shared import marks
-from tests.support.depot import BOX, OTHER, report
+from tests.support.depot import BOX, OTHER, id_of, report
 from tests.support.pictures import make_photo
 from tracker.web.pages.form_fields import read_fields
 
@@ -125,6 +125,55 @@ def test_may_it_leave_no_then_yes_then_it_leaves_signed_for(device: Device, live
     assert [row["kind"] for row in view.history][-2:] == ["clearance", "gate-out"]
     assert len(view.history[-1]["event"]["photos"]) == 1
     assert (view.record["presence"], view.record["breaches"]) == ("away", [])
+
+
+def test_wrong_haulier_turns_the_answer_red_and_nothing_is_called_cleared(
+    phone: Device, live: LiveSite
+) -> None:
+    live.depot.record(report("gate-in"), report("sale"), report("release", haulier="Tarn Haulage"))
+    page = phone.sign_in("NORTH:gate", to=f"/gate/departure?mark={BOX}&reference=COLLECT-71")
+    expect(page.locator("#answer.yes")).to_contain_text("Yes, it may leave")
+    page.fill("#clear-haulier", "Nobody Ltd")
+    page.get_by_role("button", name="Clear it").click()
+    expect(page.locator("#answer.no")).to_contain_text("given to Tarn Haulage, not to Nobody Ltd")
+    expect(page.locator("#attention .entry-kind")).to_contain_text("asked to clear")
+    expect(page.locator("#attention .entry-state")).to_have_text("refused")
+    expect(page.get_by_role("button", name="Clear it")).to_have_count(0)
+
+
+def test_manager_lets_another_haulier_pass_on_an_orders_reference(
+    phone: Device, live: LiveSite
+) -> None:
+    live.depot.record(report("gate-in", size_type="22G1"))
+    wanted = {"buyer": "Orin Vale", "description": {"length_ft": 20}, "count": 1, "paid": True}
+    live.depot.record(order := report("order", None, **wanted))
+    given = {"order": id_of(order), "reference": "BAND-3XX7QQ", "haulier": "Tarn Haulage"}
+    live.depot.record(report("release", None, **given))
+    page = phone.sign_in("NORTH:manager", to=f"/gate/departure?mark={BOX}&reference=BAND-3XX7QQ")
+    page.fill("#clear-haulier", "Moss Carriers")
+    page.get_by_role("button", name="Clear it").click()
+    page.fill("#clear-reason", "their lorry broke down, Tarn sent these")
+    page.get_by_role("button", name="Let it pass").click()
+    expect(page.locator("#answer.yes")).to_contain_text("Cleared, it may pass")
+    expect(page.locator("#out-haulier")).to_have_value("Moss Carriers")
+    page.click("text=Record departure")
+    expect(page.locator("#told")).to_contain_text("recorded")
+    assert live.depot.show(BOX).record["breaches"] == []
+
+
+def test_transfer_asks_where_it_goes(phone: Device, live: LiveSite) -> None:
+    live.depot.record(report("gate-in"))
+    page = phone.sign_in("NORTH:gate", to=f"/gate/departure?mark={BOX}")
+    page.click("summary:has-text('It leaves')")
+    expect(page.locator("#to_depot")).to_be_hidden()
+    page.select_option("#out-purpose", "transfer")
+    page.click("text=Record departure")
+    assert page.evaluate("document.getElementById('to_depot').validity.valueMissing")
+    page.select_option("#to_depot", "SOUTH")
+    page.click("text=Record departure")
+    expect(page.locator("#told")).to_contain_text("recorded")
+    record = live.depot.show(BOX).record
+    assert (record["presence"], record["depot"]) == ("expected", "SOUTH")
 
 
 def test_offline_arrival_with_photo_is_recorded_once_after_the_browser_was_closed(

@@ -38,6 +38,7 @@ def may_leave(
                 "mark": leave.mark,
                 "unit_id": str(leave.unit_id),
                 "may_leave": leave.is_given,
+                "cleared": leave.is_cleared,
                 "findings": [found.model_dump(mode="json") for found in leave.findings],
             }
         )
@@ -47,6 +48,7 @@ def may_leave(
 
 
 def _show(leave: Leave) -> None:
-    typer.echo(f"{leave.mark or leave.unit_id} {'may' if leave.is_given else 'may NOT'} leave.")
+    word = "may NOT" if not leave.is_given else "is cleared and may" if leave.is_cleared else "may"
+    typer.echo(f"{leave.mark or leave.unit_id} {word} leave.")
     for found in leave.findings:
         typer.echo(f"  {found.severity.value}: {found.message}")

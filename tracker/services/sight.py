@@ -72,7 +72,14 @@ def show(
     return _cut(show_unit(context, name, as_of=asked, known_at=known_at), sight, until)
 
 
-def may_leave(context: Context, sight: Sight, name: str, *, reference: str | None = None) -> Leave:
+def may_leave(
+    context: Context,
+    sight: Sight,
+    name: str,
+    *,
+    reference: str | None = None,
+    haulier: str | None = None,
+) -> Leave:
     """Say whether a unit at one of their depots may leave.
 
     Raises:
@@ -82,7 +89,7 @@ def may_leave(context: Context, sight: Sight, name: str, *, reference: str | Non
         unit_id = find_unit(connection, name)
         if not is_here(connection, sight, unit_id):
             raise UnitUnknownError(name)
-    return leaving.may_leave(context, str(unit_id), reference=reference)
+    return leaving.may_leave(context, str(unit_id), reference=reference, haulier=haulier)
 
 
 def list_stock(

@@ -34,14 +34,19 @@ def get_may_leave(
     reference: Annotated[
         str | None, Query(max_length=200, description="The collection reference the driver names.")
     ] = None,
+    haulier: Annotated[str | None, Query(max_length=200, description="Whose lorry it is.")] = None,
 ) -> dict[str, Any]:
-    """Say whether a unit may pass the barrier now, with everything that stands against it."""
+    """Say whether a unit may pass the barrier now, with everything that stands against it.
+
+    `cleared` says that the barrier has let it pass already; until then a clearance does.
+    """
     seen = sight.sight_of(actor)
-    leave = sight.may_leave(means.context, seen, mark, reference=reference)
+    leave = sight.may_leave(means.context, seen, mark, reference=reference, haulier=haulier)
     return {
         "mark": leave.mark,
         "unit_id": leave.unit_id,
         "may_leave": leave.is_given,
+        "cleared": leave.is_cleared,
         "findings": [finding.model_dump(mode="json") for finding in leave.findings],
     }
 

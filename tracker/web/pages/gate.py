@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Final
+from typing import Annotated, Final, Literal, NamedTuple
+from urllib.parse import urlencode
 
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import HTMLResponse
 
 from schemas.events.gate import Purpose
-from schemas.findings import Severity
+from schemas.events.hold import HoldKind
+from shared import cautions
 from shared.ids import new_id
-from tracker.judge.sale import USED_UP
-from tracker.services import day_lists, sight
+from tracker.services import day_lists, listings, sight
 from tracker.services.actor import Role
 from tracker.services.may_leave import Leave
 from tracker.services.unit_view import UnitUnknownError, UnitView
@@ -19,7 +20,7 @@ from tracker.web.access import ThePerson, needs
 from tracker.web.means import TheMeans
 from tracker.web.pages.own_depot import choose_depot
 from tracker.web.pages.page import render
-from tracker.web.pages.report_form import answer_form
+from tracker.web.pages.report_form import answer_form, hand_in_form, read_form
 
 PREFIX: Final = "/gate"
 
@@ -30,7 +31,42 @@ _LEAVES_FOR: Final = tuple(
     one for one in Purpose if one not in (Purpose.PURCHASE, Purpose.TAKE_BACK)
 )
 
+_OF_CLEARANCE: Final = ("depot", "mark", "reference", "haulier")
+
 Asked = Annotated[str, Query(max_length=80, pattern=r"^[^\x00]*$")]
+Haulier = Annotated[str, Query(max_length=200, pattern=r"^[^\x00]*$")]
+
+
+class Driver(NamedTuple):
+    """What stands at the barrier: the box, and what its driver names."""
+
+    mark: str
+    reference: str
+    haulier: str
+
+
+def read_driver(mark: Asked = "", reference: Asked = "", haulier: Haulier = "") -> Driver:
+    """Return what a page is asked about."""
+    return Driver(mark.strip(), reference.strip(), haulier.strip())
+
+
+TheDriver = Annotated[Driver, Depends(read_driver)]
+
+
+class Danger(NamedTuple):
+    """What a hold for safety says at the barrier."""
+
+    word: str
+    caution: str
+
+
+_DANGERS: Final = {
+    HoldKind.DO_NOT_LIFT.value: Danger("Do not lift it", cautions.LIFTING),
+    HoldKind.DO_NOT_STACK.value: Danger(
+        "Stack nothing on it, and it on nothing", cautions.STACKING
+    ),
+    HoldKind.DO_NOT_ENTER.value: Danger("Leave it shut, and nobody goes in", cautions.ENTERING),
+}
 
 
 @router.get("")
@@ -66,27 +102,29 @@ def get_departure(
     request: Request,
     means: TheMeans,
     person: ThePerson,
-    *,
+    driver: TheDriver,
     depot: Asked = "",
-    mark: Asked = "",
-    reference: Asked = "",
 ) -> HTMLResponse:
     """Ask which unit leaves, or say whether it may and what stands against it."""
     at = choose_depot(request, means, person, _ROLES, depot or None)
-    view, leave = _look(means, person, mark.strip(), reference.strip())
+    view, leave = _look(means, person, driver)
+    is_manager = Role.MANAGER in person.roles_at(at.code)
     page = render(
         request,
         "gate/departure.html",
         at=at,
-        mark=mark.strip(),
-        reference=reference.strip(),
+        mark=driver.mark,
+        reference=driver.reference,
+        haulier=driver.haulier,
         leave=leave,
-        is_cleared=_is_cleared(view, leave),
+        answer=_answer(view, leave, driver),
+        may_override=is_manager and leave is not None and leave.may_be_let_pass,
+        dangers=_dangers(view),
         view=view,
         form_id=new_id(),
         clearance_form_id=new_id(),
         purposes=list(_LEAVES_FOR),
-        depots=[one for one in at.choices if one["code"] != at.code],
+        depots=[one for one in listings.depots(means.context) if one["code"] != at.code],
     )
     at.remember(page)
     return page
@@ -96,28 +134,45 @@ def get_departure(
 @needs(*_ROLES)
 async def post_departure(request: Request, means: TheMeans, person: ThePerson) -> HTMLResponse:
     """Take in a departure, or the barrier's question whether it may pass."""
+    filled = await read_form(request, means, person, ("gate-out", "clearance"))
     back = f"{PREFIX}/departure"
-    return await answer_form(request, means, person, ("gate-out", "clearance"), back=back)
+    if filled.event["kind"] == "clearance":
+        said = {name: str(filled.event.get(name, "")) for name in _OF_CLEARANCE}
+        back += f"?{urlencode(said)}"
+    return await hand_in_form(request, means, person, filled, back=back)
 
 
-def _is_cleared(view: UnitView | None, leave: Leave | None) -> bool:
-    """Say whether the barrier has let the unit pass, and nothing else stands against it."""
-    if view is None or leave is None or not (view.record["release"] or {}).get("cleared"):
-        return False
-    stops = {one.id for one in leave.findings if one.severity is Severity.REFUSE}
-    return stops <= {USED_UP.id}
+Answer = Literal["cleared", "yes", "ask", "no"]
+"""The barrier's answer; `ask`: it is released, and the driver has named no reference yet."""
+
+
+def _answer(view: UnitView | None, leave: Leave | None, driver: Driver) -> Answer | None:
+    if leave is None or view is None:
+        return None
+    if not leave.is_given:
+        return "no"
+    if leave.is_cleared:
+        return "cleared"
+    return "yes" if driver.reference else "ask"
+
+
+def _dangers(view: UnitView | None) -> list[Danger]:
+    """Return what each hold for safety on the unit forbids, with its caution."""
+    held = [] if view is None else [hold["hold"] for hold in view.record["holds"]]
+    return [_DANGERS[hold] for hold in dict.fromkeys(held) if hold in _DANGERS]
 
 
 def _look(
-    means: TheMeans, person: ThePerson, mark: str, reference: str
+    means: TheMeans, person: ThePerson, driver: Driver
 ) -> tuple[UnitView | None, Leave | None]:
     """Return the unit and whether it may leave; neither when none is asked for, or known here."""
-    if not mark:
+    if not driver.mark:
         return None, None
     seen = sight.sight_of(person)
+    named = {"reference": driver.reference or None, "haulier": driver.haulier or None}
     try:
-        view = sight.show(means.context, seen, mark)
-        leave = sight.may_leave(means.context, seen, mark, reference=reference or None)
+        view = sight.show(means.context, seen, driver.mark)
+        leave = sight.may_leave(means.context, seen, driver.mark, **named)
     except UnitUnknownError:
         return None, None
     return view, leave

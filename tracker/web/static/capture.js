@@ -83,6 +83,7 @@ async function keepAndSend(form) {
     by: person().name,
     event,
     said: form.dataset.says ?? "",
+    asked: form.dataset.asks ?? "",
     photos: shotsOf(form).map(({ path, blob, digest }) => ({ path, digest, blob: digest ? null : blob })),
   };
   try {
@@ -128,16 +129,25 @@ async function follow(id, form) {
   const entry = (await outbox.list()).find((one) => one.id === id);
   const name = nameOf(entry?.event ?? {});
   followed = entry && outbox.isOpen(entry) ? { id, form } : null;
-  if (entry?.state === "recorded" && outbox.hasGrave(entry)) {
+  const isSettled = !entry || !outbox.isOpen(entry);
+  if (isSettled && form.dataset.with && !isTouched) {
+    location.assign(addressAfter(form, entry?.event ?? {}));
+  } else if (entry?.state === "recorded" && outbox.hasGrave(entry)) {
     if (form.hasAttribute("data-grave") && !isTouched) location.assign(pathOfVerdict(entry));
     else tell(`${name}: recorded. Take care with it now: see below.`, "stop");
   } else if (!entry || entry.state === "recorded") {
     if (form.dataset.then === "again" && !isTouched) location.reload();
     else if (!entry || outbox.isDone(entry)) tell(`${name}: recorded`, "good");
-    else tell(`${name}: recorded, with a question. See below.`, "care");
+    else tell(`${name}: recorded, with a question. Look at it here.`, "care");
   } else if (entry.state === "sent") tell(`${name}: accepted, its check takes a moment`);
   else if (entry.state === "waiting") tell(`${name}: kept on this device until there is a signal`, "care");
-  else tell(`${name}: not recorded. See below.`, "stop");
+  else tell(`${name}: not ${form.dataset.asks ? "granted" : "recorded"}. Look at it here.`, "stop");
+}
+
+/** The page that a form leads to, told of the fields that the form names. */
+function addressAfter(form, event) {
+  const said = form.dataset.with.split(" ").map((name) => [name, event[name] ?? ""]);
+  return `${form.dataset.then}?${new URLSearchParams(said)}`;
 }
 
 function nameOf(event) {

@@ -29,6 +29,11 @@ form.addEventListener("captured", () => {
     glass.hidden = false;
   });
 });
+const purpose = document.getElementById("out-purpose");
+const toDepot = document.getElementById("to_depot");
+purpose.addEventListener("change", askWhereTo);
+form.addEventListener("reset", () => setTimeout(askWhereTo));
+askWhereTo();
 ask.addEventListener("submit", (submit) => void askOnline(submit));
 takeFromAddress();
 
@@ -41,6 +46,13 @@ function takeFromAddress() {
     document.getElementById("out-mark").value = wanted;
     noSignal();
   }
+}
+
+/** A transfer goes somewhere; nothing else names a depot of ours. */
+function askWhereTo() {
+  if (!toDepot) return;
+  toDepot.required = purpose.value === "transfer";
+  if (!toDepot.required) toDepot.value = "";
 }
 
 async function askOnline(submit) {

@@ -53,7 +53,7 @@ function rowOf(entry) {
   row.querySelector(".mark").textContent = entry.event.mark ?? entry.event.tag ?? "";
   const at = new Date(entry.event.happened_at);
   const time = at.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hour12: false });
-  row.querySelector(".entry-kind").textContent = `${entry.said}, ${time}`;
+  row.querySelector(".entry-kind").textContent = `${saidOf(entry)}, ${time}`;
   const pictures = entry.photos.filter((one) => one.blob).length;
   const still = pictures ? `, ${pictures} photo${pictures > 1 ? "s" : ""} to send` : "";
   const isAsked = entry.state === "recorded" && entry.says.some((one) => one.weight === "doubt");
@@ -76,6 +76,11 @@ function rowOf(entry) {
 export function pathOfVerdict({ id, event }) {
   const name = event.mark ?? `#${event.depot}/${event.tag}`;
   return `/units/${encodeURIComponent(name)}?told=${id}`;
+}
+
+/** What a decision asked for is said as asked until it is granted. */
+function saidOf(entry) {
+  return entry.state === "recorded" ? entry.said : entry.asked || entry.said;
 }
 
 function sayingOf({ weight, text }) {
