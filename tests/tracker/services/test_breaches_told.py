@@ -53,7 +53,7 @@ def test_departure_with_a_wrong_reference_and_haulier_is_mailed_to_the_manager_a
     (receipt,) = depot.record(report("gate-out", happened_at=minute(5), **wrong))
     assert findings_of(receipt) == ["release.left-against-the-answer"]
     (letter,) = depot.rows("SELECT role, body::text FROM outbox WHERE subject LIKE 'Breach%'")
-    assert letter["role"] == "manager"
+    assert letter["role"] == "on duty, manager"
     assert "went with Nobody Ltd" in letter["body"]
     assert "QUILL" not in letter["body"]
 
