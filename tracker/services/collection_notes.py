@@ -114,7 +114,7 @@ def _issue(context: Context, view: OrderView, reference: str | None) -> Issue:
     named = paper_values.depot_named(context, view.order["depot"])
     last = view.history[-1]
     asked = urlencode({"reference": reference})
-    page = "/orders" if reference is None else f"/gate/departure?{asked}"
+    page = f"/orders/{view.order['order_id']}" if reference is None else f"/gate/departure?{asked}"
     return Issue(
         depot=named["name"],
         at=context.clock.now(),

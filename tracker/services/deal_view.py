@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import StrEnum
 from typing import Any, Final
@@ -13,7 +13,8 @@ import orjson
 
 from schemas.findings import Finding, Severity
 from schemas.records import LiveSale, Record
-from tracker.judge import sale
+from tracker.judge import sale, sold_work
+from tracker.judge.judgement import Rulebook
 from tracker.judge.release_rules import lacks_of_pack
 from tracker.services.context import Context
 from tracker.services.sight import Sight, is_here
@@ -87,6 +88,8 @@ class Deal:
     conditions: tuple[Condition, ...]
     """Of its release, for the use it is sold for; where it is not sold, for the use asked about."""
 
+    to_order: dict[str, int] = field(default_factory=dict)
+    """Work that was sold with it and is neither done nor ordered, in pieces."""
     reservation_ended: bool = False
     """The reservation that the record has keeps it from nobody any more."""
 
@@ -131,8 +134,18 @@ def show_deal(context: Context, sight: Sight, name: str, *, use: str = "storage"
         shown,
         tuple(sale.hinders_promise(record, None, now)),
         tuple(conditions_of(found, as_sold)),
-        kept is not None and datetime.fromisoformat(kept.until) <= now,
+        to_order=_to_order(record, rules),
+        reservation_ended=kept is not None and datetime.fromisoformat(kept.until) <= now,
     )
+
+
+def _to_order(record: Record, rules: Rulebook) -> dict[str, int]:
+    left = sold_work.work_missing(record, rules.catalogue)
+    for order in record.orders:
+        for work, count in order.left().items():
+            if work in left:
+                left[work] -= count
+    return {work: count for work, count in left.items() if count > 0}
 
 
 def conditions_of(found: Sequence[Finding], record: Record) -> list[Condition]:

@@ -20,7 +20,7 @@ from tracker.services.actor import EVERY_DEPOT, Actor
 from tracker.services.context import Context
 from tracker.services.may_leave import Leave
 from tracker.services.unit_view import UnitUnknownError, UnitView, find_unit, show_unit
-from tracker.store import alerts, history, intake, people, queries, records
+from tracker.store import alerts, history, intake, orders, people, queries, records
 from tracker.store.alerts import AlertFilter, AlertKey
 from tracker.store.intake import KnownEvent
 from tracker.store.queries import QuestionKey, StockFilter, StockKey
@@ -154,8 +154,9 @@ def is_here(connection: Connection, sight: Sight, unit_id: UUID) -> bool:
 def may_see_event(connection: Connection, sight: Sight, known: KnownEvent) -> bool:
     """Say whether the verdict on an event may be seen.
 
-    It may when the event was reported by a depot of theirs, or its unit is at one now. A decision
-    that was refused because there is no such unit tells nothing, and may be seen by anybody.
+    It may when the event was reported by a depot of theirs, or its unit is at one now, or its order
+    is one of theirs. A decision that was refused because there is no such unit tells
+    nothing, and may be seen by anybody.
     """
     if sight.depots is None:
         return True
@@ -164,6 +165,9 @@ def may_see_event(connection: Connection, sight: Sight, known: KnownEvent) -> bo
             intake.find_depot(connection, known.event_id)
         )
     if is_here(connection, sight, known.stream_id):
+        return True
+    ordered_at = orders.depots_of(connection, [known.stream_id]).get(known.stream_id)
+    if ordered_at is not None and sight.reaches(ordered_at):
         return True
     recorded = history.find_recorded(connection, [known.event_id]).get(known.event_id)
     return recorded is not None and sight.reaches(recorded.depot)

@@ -1,8 +1,18 @@
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from shared.ids import new_id
 from tests.support.depot import BOX, OTHER, Depot, id_of, report
 from tests.support.draining import draining
 from tests.support.papers import read_text, scan
 from tests.support.web import Site
 from tracker.services.actor import Scope
+
+if TYPE_CHECKING:
+    from starlette.testclient import TestClient
 
 
 def order(depot: str) -> bytes:
@@ -41,7 +51,7 @@ def test_release_note_of_a_reference_is_a_pdf_for_those_who_see_the_order(
     yard.record(given)
     seller = site.person("NORTH:sales")
     path = f"/api/orders/{north}/collection/{id_of(given)}.pdf"
-    page = seller.get("/orders").text
+    page = seller.get(f"/orders/{north}").text
     assert path in page
     # To pass the reference on, which offers what is left; there is no other to give.
     assert (
@@ -80,13 +90,15 @@ def test_reference_of_another_depot_is_not_passed_on_from_here(site: Site, yard:
         assert receipt["state"] == state, receipt
 
 
-def test_reference_is_passed_on_by_the_form_on_the_orders_page(site: Site, yard: Depot) -> None:
+def test_reference_is_passed_on_by_the_form_on_the_page_of_its_order(
+    site: Site, yard: Depot
+) -> None:
     north, _ = place(yard)
     yard.record(report("release", None, order=north, reference="NORTH-1"))
     seller = site.person("NORTH:sales")
     said = {"kind": "passing-on", "depot": "NORTH", "reference": "NORTH-1", "count:int": "1"}
     with draining(site):
-        sent = seller.post("/orders", data=said | {"collector": "Wren Tolley"})
+        sent = seller.post(f"/orders/{north}", data=said | {"collector": "Wren Tolley"})
     page = seller.get(sent.headers["location"]).text
     kept = seller.get(f"/api/orders/{north}").json()["order"]["collection"]
     assert f'Collection reference <b class="mark">{kept[1]["reference"]}</b>' in page
@@ -119,3 +131,107 @@ def test_order_of_another_depot_is_not_released_or_cancelled_from_here(
     undone = report("cancellation", None, cancels=south, reason="changed their mind")
     (receipt,) = seller.post("/api/events", content=b"[" + undone + b"]").json()
     assert receipt["state"] == "rejected"
+
+
+TITLE = {
+    "owner": "Hardstand Trading",
+    "title_evidence": "bill of sale 7",
+    "title_passed_on": "2026-03-01",
+}
+
+
+def send(client: TestClient, order_id: str, **fields: str) -> tuple[int, str]:
+    """Send a form of an order's page; return the status and the page that came in the end."""
+    answer = client.post(f"/orders/{order_id}", data={"form": str(new_id()), **fields})
+    if answer.status_code == 303:
+        return 303, client.get(answer.headers["location"]).text
+    return answer.status_code, answer.text
+
+
+@pytest.fixture
+def unpaid(site: Site, yard: Depot) -> str:
+    """An order of two at NORTH, neither paid nor on credit; returns its id."""
+    yard.record(*(report("gate-in", mark, size_type="22G1") for mark in (BOX, OTHER)))
+    asked = {"buyer": "Ada Quill", "description": {"length_ft": 20}, "count": 2}
+    placed = report("order", None, **asked)
+    yard.record(placed)
+    return id_of(placed)
+
+
+def test_order_is_placed_with_its_journey_and_how_the_buyer_gets_the_units(
+    site: Site, yard: Depot
+) -> None:
+    yard.record(
+        report("gate-in", BOX, size_type="22G1", plate={"next_examination": "2028-03"}),
+        report("acquisition", BOX, customs="free-circulation", **TITLE),
+    )
+    said = {
+        "form": str(new_id()), "kind": "order", "depot": "NORTH", "buyer": "Bo", "count:int": "1",
+        "description.length_ft:int": "20", "intended_use": "transport", "on_credit:bool": "yes",
+        "journey_ends_on": "2026-05-30", "handover": "delivery",
+    }  # fmt: skip
+    seller = site.person("NORTH:sales")
+    with draining(site):
+        sent = seller.post("/orders", data=said)
+    page = seller.get(sent.headers["location"]).text
+    assert "the journey ends on 30 May 2026" in page
+    assert "<dd>delivery</dd>" in page
+    (kept,) = seller.get("/api/orders").json()
+    assert (kept["journey_ends_on"], kept["handover"]) == ("2026-05-30", "delivery")
+    yard.record(report("release", BOX, order=kept["order_id"], reference="GREY-7"))
+    assert yard.show(BOX).record["sale"]["handover"] == "delivery"
+    paper = read_text(seller.get(f"/api/units/{BOX}/release.pdf").content)
+    assert "Collection or delivery delivery" in paper
+
+
+def test_unpaid_order_is_paid_on_its_page_and_then_gives_its_reference(
+    site: Site, unpaid: str
+) -> None:
+    seller = site.person("NORTH:sales")
+    with draining(site):
+        status, page = send(seller, unpaid, kind="release", **{"count:int": "2"})
+        assert (status, "neither paid nor sold on credit" in page) == (409, True)
+        assert "override_reason" not in page
+        paid = {"paid_on": "2026-03-01", "reference": "TRANSFER 9"}
+        status, page = send(seller, unpaid, kind="payment", pays=unpaid, **paid)
+        assert (status, "Recorded." in page, "TRANSFER 9" in page) == (303, True, True)
+        assert "It is not paid after all" in page
+        status, page = send(seller, unpaid, kind="release", **{"count:int": "2"})
+        assert status == 303
+        assert "0 of 2 used" in page
+        assert "Give a collection reference" not in page
+
+
+def test_manager_lets_an_unpaid_order_pass_with_a_reason(site: Site, unpaid: str) -> None:
+    manager = site.person("NORTH:manager")
+    why = {"count:int": "1", "override_reason": "the money is on its way"}
+    with draining(site):
+        status, page = send(manager, unpaid, kind="release", **why)
+    assert status == 303
+    assert "A manager let pass: It is neither paid nor sold on credit." in page
+    assert "without a reference: 1" in page
+
+
+def test_payment_that_does_not_stand_is_undone_and_an_order_cancelled_on_its_page(
+    site: Site, yard: Depot, unpaid: str
+) -> None:
+    payment = report("payment", None, pays=unpaid)
+    yard.record(payment)
+    seller = site.person("NORTH:sales")
+    with draining(site):
+        undone = {"cancels": id_of(payment), "reason": "it bounced"}
+        status, page = send(seller, unpaid, kind="cancellation", **undone)
+        assert (status, "not paid" in page) == (303, True)
+        gone = {"cancels": unpaid, "reason": "bought elsewhere"}
+        status, page = send(seller, unpaid, kind="cancellation", **gone)
+    assert status == 303
+    assert '<span class="pill">cancelled</span>' in page
+    assert "Cancel the order" not in page
+    assert page.count("bought elsewhere") == 1
+
+
+def test_page_of_an_order_is_its_depots(site: Site, unpaid: str) -> None:
+    other = site.person("SOUTH:sales")
+    assert other.get(f"/orders/{unpaid}").status_code == 404
+    assert send(other, unpaid, kind="payment", pays=unpaid)[0] == 404
+    assert other.get("/orders/six").status_code == 404

@@ -13,6 +13,7 @@ from shared.ids import new_id
 from tests.support.depot import BOX, OTHER, THIRD, id_of, marks_of, report
 from tests.support.draining import draining
 from tests.support.web import Site
+from tracker.services import deal_view
 from tracker.services.daily_round import make_rounds
 
 if TYPE_CHECKING:
@@ -268,7 +269,7 @@ def test_release_page_shows_every_condition_and_why_it_is_not_met(stocked: Site)
     stocked.depot.record(report("sale", OTHER, intended_use="export", paid=False))
     page = stocked.person("NORTH:sales").get(f"/sales/deal?unit={OTHER}").text
     standings = re.findall(r'<li class="(met|warns|not-met)">', page)
-    assert len(standings) == 14
+    assert len(standings) == len(deal_view.CONDITIONS) + 1
     assert "It is neither paid nor sold on credit." in page
     assert "Its plate pack lacks" in page
     assert 'class="met"' in page
@@ -310,8 +311,10 @@ def test_order_is_placed_and_listed(stocked: Site) -> None:
         first = client.post("/orders", data=said)
         page = client.get(first.headers["location"]).text
         second = client.post("/orders", data=said | {"form": str(new_id())})
-    assert "1 \u00d7 20 ft for Mossgate Players" in page
-    assert "1 still to go" in page
+    assert "1 \u00d7 20 ft, not 9 ft 6 in high, cargo-worthy for Mossgate Players" in page
+    listed = client.get("/orders").text
+    assert "1 \u00d7 20 ft for Mossgate Players" in listed
+    assert "1 still to go" in listed
     assert second.status_code == 409
     assert "Only 0 such units are free" in second.text
 
@@ -393,8 +396,120 @@ def test_reference_is_offered_only_as_long_as_units_of_the_order_have_none(stock
     order = report("order", None, buyer="Bo", description={"length_ft": 20}, count=1, paid=True)
     stocked.depot.record(order)
     client = stocked.person("NORTH:sales")
-    assert "Give a collection reference" in client.get("/orders").text
+    path = f"/orders/{id_of(order)}"
+    assert "Give a collection reference" in client.get(path).text
     stocked.depot.record(report("release", None, order=id_of(order), reference=None))
-    page = client.get("/orders").text
+    page = client.get(path).text
     assert "Give a collection reference" not in page
     assert "Cancel the order" in page
+
+
+VENTS = {"what": "Louvre vents", "count": 2, "price_each": "48.00"}
+
+
+def test_work_is_ordered_by_the_form_with_what_it_does_and_the_caution(stocked: Site) -> None:
+    client = stocked.person("NORTH:sales")
+    page = client.get(f"/sales/deal?unit={BOX}").text
+    assert "3\u202fkg each, less 1\u202fkg cut out; the approving body is to be asked" in page
+    assert "Before steel is cut." in page
+    lines = {
+        "!lines": "count",
+        "lines.0.work": "lock-box",
+        "lines.0.count:int": "1",
+        "lines.1.work": "louvre-vent",
+        "lines.1.count:int": "2",
+        "lines.2.work": "roof-vent",
+        "lines.2.count:int": "",
+    }
+    with draining(stocked):
+        status, page = deal(
+            client, BOX, kind="work-order", **lines, due_on="2026-03-09", note="left side, high"
+        )
+    assert status == 303
+    assert "Louvre vent takes out an opening" in page
+    assert "1 \u00d7 lock box, 2 \u00d7 louvre vent, by 9 Mar 2026" in page
+    (ordered,) = stocked.depot.show(BOX).record["orders"]
+    assert (ordered["lines"], ordered["due_on"]) == (
+        {"lock-box": 1, "louvre-vent": 2},
+        "2026-03-09",
+    )
+    jobs = stocked.person("NORTH:workshop", name="wim").get(f"/workshop/unit?name={BOX}").text
+    assert "left side, high" in jobs
+    with draining(stocked):
+        status, page = deal(
+            client, BOX, kind="cancellation", cancels=ordered["id"], reason="too dear"
+        )
+    assert (status, stocked.depot.show(BOX).record["orders"]) == (303, [])
+
+
+def test_work_order_without_a_count_is_asked_again(stocked: Site) -> None:
+    said = {"!lines": "count", "lines.0.work": "lock-box", "lines.0.count:int": ""}
+    status, page = deal(stocked.person("NORTH:sales"), BOX, kind="work-order", **said)
+    assert status == 422
+    assert "lines: is missing" in page
+
+
+def test_what_was_sold_with_a_unit_is_offered_to_be_ordered_and_holds_it_until_done(
+    stocked: Site, clock: StandingClock
+) -> None:
+    stocked.depot.record(report("sale", BOX, price="900.00", lines=[VENTS]))
+    client = stocked.person("NORTH:sales")
+    page = client.get(f"/sales/deal?unit={BOX}").text
+    assert '<a href="#work">Order this work</a>' in page
+    assert re.search(r'name="lines.\d+.count:int" value="2"[^>]*Louvre vent', page)
+    with draining(stocked):
+        status, page = deal(client, BOX, kind="release")
+        assert (status, "It was sold with 2 \u00d7 louvre vent" in page) == (409, True)
+        lines = {"!lines": "count", "lines.0.work": "louvre-vent", "lines.0.count:int": "2"}
+        status, page = deal(client, BOX, kind="work-order", **lines)
+        assert (status, '<a href="#work">It is ordered</a>' in page) == (303, True)
+    clock.move(timedelta(hours=1))
+    (ordered,) = stocked.depot.show(BOX).record["orders"]
+    vents = {"work": "louvre-vent", "count": 2, "mass_kg": 3, "cut_out_kg": 1}
+    at = {"happened_at": "2026-03-02T08:30:00+00:00"}
+    fitted = report("modification", BOX, fittings=[vents], order=ordered["id"], **at)
+    stocked.depot.record(fitted)
+    with draining(stocked):
+        assert deal(client, BOX, kind="release")[0] == 303
+
+
+def test_unpaid_sale_is_paid_later_and_not_corrected(stocked: Site) -> None:
+    stocked.depot.record(report("sale", BOX, paid=False))
+    client = stocked.person("NORTH:sales")
+    sale = stocked.depot.show(BOX).record["sale"]["id"]
+    with draining(stocked):
+        status, page = deal(client, BOX, kind="payment", pays=sale, reference="TRANSFER 9")
+    assert status == 303
+    assert "<strong>not paid</strong>" not in page
+    assert "It is not paid after all" in page
+    history = stocked.depot.show(BOX).history
+    assert [row["kind"] for row in history][-1] == "payment"
+    assert "TRANSFER 9" in client.get(f"/units/{BOX}").text
+    with draining(stocked):
+        undone = {"cancels": history[-1]["id"], "reason": "it bounced"}
+        status, page = deal(client, BOX, kind="cancellation", **undone)
+    assert (status, "<strong>not paid</strong>" in page) == (303, True)
+
+
+def test_unit_that_left_and_came_back_is_taken_back_by_the_form(
+    stocked: Site, clock: StandingClock
+) -> None:
+    stocked.depot.record(report("sale", BOX, handover="collection"))
+    client = stocked.person("NORTH:sales")
+    page = client.get(f"/sales/deal?unit={BOX}").text
+    assert "By collection." in page
+    assert 'value="take-back"' not in page
+    clock.move(timedelta(days=2))
+    stocked.depot.record(report("gate-out", BOX, happened_at="2026-03-03T08:00:00+00:00"))
+    page = client.get(f"/sales/deal?unit={BOX}").text
+    assert 'value="take-back"' in page
+    assert 'value="release"' not in page
+    back = {"purpose": "take-back", "happened_at": "2026-03-04T07:00:00+00:00"}
+    stocked.depot.record(report("gate-in", BOX, **back))
+    page = client.get(f"/sales/deal?unit={BOX}").text
+    assert "It came back, as the gate says to be taken back," in page
+    with draining(stocked):
+        status, page = deal(client, BOX, kind="take-back", reason="exchanged for a larger one")
+    assert status == 303
+    assert "Free: nobody has it." in page
+    assert stocked.depot.show(BOX).record["sale"] is None

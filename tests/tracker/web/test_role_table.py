@@ -50,6 +50,8 @@ TABLE: dict[tuple[str, str], set[str]] = {
     ("GET", "/live"): ALL_ROLES,
     ("GET", "/orders"): DESK,
     ("POST", "/orders"): DESK,
+    ("GET", "/orders/{order_id}"): DESK,
+    ("POST", "/orders/{order_id}"): DESK,
     ("GET", "/people"): {Role.MANAGER},
     ("POST", "/people/add"): {Role.MANAGER},
     ("POST", "/people/close"): {Role.MANAGER},

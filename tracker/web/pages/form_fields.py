@@ -19,11 +19,13 @@ _DEEPEST: Final = 8
 _LONGEST_NUMBER: Final = 18
 _MASS: Final = re.compile(r"_(kg|lb|n)$")
 _GROUPED: Final = re.compile(r"[0-9]{1,3}([\s.,'\u2019])[0-9]{3}(\1[0-9]{3})*")
-_AMOUNT: Final = re.compile(r"([0-9]+)(?:[.,]([0-9]{1,2}))?")
+_AMOUNT: Final = re.compile(r"([0-9]+)(?:[.,]([0-9]{1,3}))?")
 _GROUPED_AMOUNT: Final = re.compile(
     r"([1-9][0-9]{0,2}(?P<sign>[\s.,'\u2019])[0-9]{3}(?:(?P=sign)[0-9]{3})*)"
-    r"(?:(?!(?P=sign))[.,]([0-9]{1,2}))?"
+    r"(?:(?!(?P=sign))[.,]([0-9]{1,3}))?"
 )
+_COULD_BE_TWO: Final = re.compile(r"[1-9][0-9]{0,2}[.,][0-9]{3}")
+"""A thousand and more, or an amount of a currency with three decimals?"""
 
 
 class FieldNamesError(BadRequestError):
@@ -96,11 +98,10 @@ def _typed(name: str, value: str, kind: str) -> str | int | bool:
 def read_amount(text: str) -> str | None:
     """Return an amount of money as events write it: `1.450,50`, `1,450.50` and `1450,5` are one.
 
-    An amount has at most two decimals, so that three digits after a sign are thousands. None for
-    what can be read in no way, or in two.
+    None for what can be read in no way, or in two: `1,450`.
     """
     found = _GROUPED_AMOUNT.fullmatch(text) or _AMOUNT.fullmatch(text)
-    if found is None:
+    if found is None or _COULD_BE_TWO.fullmatch(text):
         return None
     whole = "".join(one for one in found[1] if one.isdigit())
     cents = found[found.re.groups]

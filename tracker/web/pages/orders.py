@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Final
+from typing import Annotated, Final
 from uuid import UUID
 
 from anyio import to_thread
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Path, Query, Request
 from fastapi.responses import HTMLResponse, Response
 
-from schemas.events.deal import IntendedUse
+from schemas.events.deal import Handover, IntendedUse
+from schemas.verdicts import Receipt
 from shared.ids import new_id
-from tracker.services import orders_view, sight
+from tracker.services import listings, orders_view, sight
+from tracker.services.actor import Person
 from tracker.web.access import ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
 from tracker.web.pages.deciding import Decided, decide, find_told, go_on
@@ -22,7 +24,8 @@ from tracker.web.pages.stock_search import choices
 
 router = APIRouter(prefix="/orders", include_in_schema=False)
 
-_KINDS: Final = ("order", "release", "passing-on", "cancellation")
+_ON_ORDER: Final = ("release", "passing-on", "cancellation", "payment")
+_Id = Annotated[str, Path(max_length=40, pattern=r"^[^\x00]+$")]
 _Code = Annotated[str, Query(max_length=40, pattern=r"^[^\x00]*$")]
 
 
@@ -47,12 +50,72 @@ async def get_orders(
 async def post_order(
     request: Request, means: TheMeans, person: ThePerson, depot: _Code = ""
 ) -> Response:
-    """Place an order, give a collection reference on one, or cancel one."""
-    decided = await decide(request, means, person, _KINDS)
+    """Place an order; what came of it stands on the order's page."""
+    decided = await decide(request, means, person, ("order",))
     if decided.goes_on:
-        return go_on(decided, "/orders")
+        return go_on(decided, f"/orders/{decided.event['id']}" if _is_known(decided) else "/orders")
     seen = sight.sight_of(person)
     return await to_thread.run_sync(_show, request, means, seen, depot, None, decided)
+
+
+@router.get("/{order_id}")
+@needs(*DESK)
+async def get_one_order(
+    request: Request,
+    means: TheMeans,
+    person: ThePerson,
+    order_id: _Id,
+    told: UUID | None = None,
+) -> HTMLResponse:
+    """Show one order: what it asks for, its references, its units, and what may be done next."""
+    receipt = await find_told(means, person, told)
+    return await to_thread.run_sync(_show_one, request, means, person, order_id, receipt, None)
+
+
+@router.post("/{order_id}")
+@needs(*DESK)
+async def post_on_order(
+    request: Request, means: TheMeans, person: ThePerson, order_id: _Id
+) -> Response:
+    """Give a collection reference on an order or pass one on; cancel it, or record its payment."""
+    view = await to_thread.run_sync(
+        orders_view.show_order, means.context, sight.sight_of(person), order_id
+    )
+    form = await request.form()
+    named = {"order": order_id} if form.get("kind") == "release" else {}
+    decided = await decide(request, means, person, _ON_ORDER, depot=view.order["depot"], **named)
+    if decided.goes_on:
+        return go_on(decided, f"/orders/{order_id}")
+    return await to_thread.run_sync(_show_one, request, means, person, order_id, None, decided)
+
+
+def _is_known(decided: Decided) -> bool:
+    return decided.receipt is not None and decided.receipt.state == "recorded"
+
+
+def _show_one(
+    request: Request,
+    means: WebMeans,
+    person: Person,
+    order_id: str,
+    told: Receipt | None,
+    decided: Decided | None,
+) -> HTMLResponse:
+    view = orders_view.show_order(means.context, sight.sight_of(person), order_id)
+    return render(
+        request,
+        "sales/order.html",
+        status=decided.status if decided else 200,
+        told=told,
+        decided=decided,
+        said=decided.event if decided else {},
+        order=view.order,
+        described=orders_view.described(view.order["description"]),
+        rows=sorted(view.history, key=lambda row: (row["effective_at"], row["seq"]), reverse=True),
+        zone=listings.zone_names(means.context).get(view.order["depot"], "UTC"),
+        today=means.context.clock.now().date().isoformat(),
+        form_id=new_id(),
+    )
 
 
 def _show(
@@ -60,7 +123,7 @@ def _show(
     means: WebMeans,
     seen: sight.Sight,
     depot: str,
-    told: Any,  # noqa: ANN401 - a receipt, or none
+    told: Receipt | None,
     decided: Decided | None,
 ) -> HTMLResponse:
     said = decided.event if decided else {}
@@ -75,6 +138,7 @@ def _show(
         orders=orders_view.list_orders(means.context, seen, depot or None),
         choices=choices(),
         uses=list(IntendedUse),
+        handovers=list(Handover),
         depots=seen_depots(means, seen),
         depot=depot,
         house=means.context.settings,

@@ -11,10 +11,11 @@ from anyio import to_thread
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse, Response
 
-from schemas.events.deal import CustomsStatus, IntendedUse
+from schemas.events.deal import CustomsStatus, Handover, IntendedUse
+from schemas.events.gate import Purpose
 from shared import cautions
 from shared.ids import new_id
-from tracker.services import deal_view, listings, sight
+from tracker.services import catalogue, deal_view, listings, sight
 from tracker.services.actor import Person, Role
 from tracker.web.access import ThePerson, needs
 from tracker.web.api.stock import After, key_after, read_key
@@ -39,6 +40,8 @@ _KINDS: Final = (
     "take-back",
     "acquisition",
     "delivery",
+    "payment",
+    "work-order",
 )
 _REPORTED_AT_WORKSHOP: Final = {
     "release.work-unfinished": "",
@@ -147,6 +150,8 @@ async def post_deal(
     if decided.goes_on:
         return go_on(decided, f"/sales/deal?{urlencode({'unit': unit})}")
     values = await to_thread.run_sync(_look, means, person, unit, use)
+    if decided.event["kind"] == "work-order":
+        values["asked_work"] = _work_typed(decided)
     return render(
         request, "sales/deal.html", status=decided.status, told=None, decided=decided,
         said=_as_typed(decided), **values,
@@ -160,6 +165,7 @@ def _find(means: WebMeans, seen: sight.Sight, unit: str, use: IntendedUse) -> de
 def _look(means: WebMeans, person: Person, unit: str, use: IntendedUse) -> dict[str, Any]:
     deal = _find(means, sight.sight_of(person), unit, use)
     is_theirs = may_work(person, deal.record)
+    items = catalogue.list_work(means.context)
     return {
         "deal": deal,
         "record": deal.record,
@@ -172,8 +178,34 @@ def _look(means: WebMeans, person: Person, unit: str, use: IntendedUse) -> dict[
         "lifting": cautions.LIFTING,
         "now": means.context.clock.now(),
         "house": means.context.settings,
-        "works": listings.work_names(means.context),
+        "works": [item.name for item in items],
+        "items": items,
+        "asked_work": deal.to_order,
+        "handovers": list(Handover),
+        "cutting": cautions.CUTTING,
+        "has_left": deal.record["presence"] in ("away", "disposed"),
+        "came_back": _came_back(deal.record),
         "at_workshop": _REPORTED_AT_WORKSHOP if is_theirs else {},
+    }
+
+
+def _came_back(record: dict[str, Any]) -> bool:
+    """Say whether a sold unit came in again after its sale, as one that is still its buyer's."""
+    sold, is_here = record["sale"], record["presence"] == "in-depot"
+    return bool(
+        sold
+        and is_here
+        and record["purpose"] in (Purpose.TAKE_BACK, Purpose.FAILED_DELIVERY)
+        and sold["sold_at"] < (record["arrived_at"] or "")
+    )
+
+
+def _work_typed(decided: Decided) -> dict[str, Any]:
+    """Return how many pieces of each work were asked for in a form that comes back."""
+    return {
+        line["work"]: line.get("count")
+        for line in decided.event.get("lines", ())
+        if isinstance(line, dict) and "work" in line
     }
 
 

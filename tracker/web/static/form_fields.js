@@ -57,9 +57,10 @@ export function faultIn(name, value) {
 }
 
 function amount(value) {
+  if (/^[1-9][0-9]{0,2}[.,][0-9]{3}$/.test(value)) return null; // thousands, or three decimals
   const found =
-    /^([1-9][0-9]{0,2}([\s.,'\u2019])[0-9]{3}(?:\2[0-9]{3})*)(?:(?!\2)[.,]([0-9]{1,2}))?$/.exec(value) ??
-    /^([0-9]+)()(?:[.,]([0-9]{1,2}))?$/.exec(value);
+    /^([1-9][0-9]{0,2}([\s.,'\u2019])[0-9]{3}(?:\2[0-9]{3})*)(?:(?!\2)[.,]([0-9]{1,3}))?$/.exec(value) ??
+    /^([0-9]+)()(?:[.,]([0-9]{1,3}))?$/.exec(value);
   if (!found) return null;
   const whole = found[1].replace(/[^0-9]/g, "");
   return found[3] === undefined ? whole : `${whole}.${found[3]}`;
