@@ -64,7 +64,7 @@ def collection_note_pdf(paper: CollectionPaper) -> bytes:
         "verdict": "Released for collection" if good else "NOT released",
         "verdict_says": _verdict_says(paper),
         "reference": paper.reference if good else "",
-        "code_says": "Scan at the gate" if good else "Scan for the orders",
+        "code_says": "Scan at the gate" if good else "Scan for the order",
         "wanted": [
             ["Which units", paper.wanted],
             ["How many", f"{paper.left} left of {paper.units}, {paper.used} collected"],

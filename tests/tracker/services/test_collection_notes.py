@@ -98,7 +98,7 @@ def test_unit_that_was_returned_stands_on_the_reference_it_went_on_at_last(
     assert went("COLLECT-72") == [(OTHER, clock.now())]
 
 
-def test_note_that_opens_nothing_says_why_and_leads_to_the_orders(
+def test_note_that_opens_nothing_says_why_and_leads_to_the_order(
     released: Depot, clock: StandingClock
 ) -> None:
     clock.set(datetime.fromisoformat("2026-03-09T12:00:00+00:00") - timedelta(seconds=1))
@@ -106,7 +106,8 @@ def test_note_that_opens_nothing_says_why_and_leads_to_the_orders(
     clock.move(timedelta(seconds=1))
     paper = note(released)
     assert (paper.left, paper.against) == (0, ("The release expired at 2026-03-09 12:00 UTC.",))
-    assert paper.issue.address == "http://127.0.0.1:8600/orders"
+    order = released.one("SELECT order_id FROM orders")
+    assert paper.issue.address == f"http://127.0.0.1:8600/orders/{order}"
 
 
 def test_note_of_a_cancelled_order_releases_nothing(released: Depot) -> None:
