@@ -144,6 +144,7 @@ def test_inspection_asks_for_the_air_first_and_reads_the_plate(
     page.fill("#d0-place", "db1n")
     page.click("text=One more damage")
     page.select_option("#d1-component", "side-panel")
+    page.select_option("#d1-kind", "dented")
     page.fill("#d1-mm", "35")
     page.select_option("#condition", "wind-and-watertight")
     page.click("text=Record inspection")
@@ -157,6 +158,94 @@ def test_inspection_asks_for_the_air_first_and_reads_the_plate(
         "2029-12",
         64,
     )
+
+
+def test_damage_is_asked_for_what_it_lacks_and_all_that_was_typed_stays(
+    phone: Device, live: LiveSite
+) -> None:
+    live.depot.record(report("gate-in", size_type="22G1"))
+    page = phone.sign_in("NORTH:workshop", to=f"/workshop/inspection?name={BOX}")
+    page.wait_for_load_state("networkidle")
+    record = page.get_by_role("button", name="Record inspection")
+    record.click()
+    expect(page.locator("#told")).to_contain_text("Nothing was filled in")
+    page.select_option("#d0-kind", "cracked")
+    page.fill("#d0-mm", "3,5")
+    record.click()
+    assert page.evaluate("document.activeElement.id") == "d0-component"
+    page.select_option("#d0-component", "corner-fitting")
+    record.click()
+    assert page.evaluate("document.activeElement.validationMessage").startswith(
+        "Whole numbers only"
+    )
+    assert live.depot.show(BOX).record["damages"] == []
+    page.fill("#d0-mm", "12")
+    photograph(page, "#d0-photo")
+    record.click()
+    expect(page.get_by_role("button", name="Hold it: do not lift")).to_be_visible()
+    expect(page.locator(".fault").first).to_contain_text("Take care with it now")
+    (damage,) = live.depot.show(BOX).record["damages"]
+    assert (damage["measured_mm"], len(damage["photos"])) == (12, 1)
+    page.get_by_role("button", name="Hold it: do not lift").click()
+    expect(page.locator(".hold")).to_contain_text("Do not lift")
+    assert [one["hold"] for one in live.depot.show(BOX).record["holds"]] == ["do-not-lift"]
+
+
+def test_photo_of_the_second_damage_stands_with_it_though_the_first_row_is_empty(
+    phone: Device, live: LiveSite
+) -> None:
+    live.depot.record(report("gate-in", size_type="22G1"))
+    page = phone.sign_in("NORTH:workshop", to=f"/workshop/inspection?name={BOX}")
+    page.click("text=One more damage")
+    page.click("text=One more damage")
+    for number, component in ((1, "floor"), (2, "door-panel")):
+        page.select_option(f"#d{number}-component", component)
+        page.select_option(f"#d{number}-kind", "worn")
+    photograph(page, "#d2-photo")
+    page.click("text=Record inspection")
+    expect(page.locator("#told")).to_contain_text("recorded")
+    floor, door = live.depot.show(BOX).record["damages"]
+    assert (floor["photos"], len(door["photos"])) == ([], 1)
+
+
+def test_what_was_typed_outlives_another_intended_use_and_goes_once_recorded(
+    phone: Device, live: LiveSite
+) -> None:
+    live.depot.record(report("gate-in", size_type="22G1"))
+    page = phone.sign_in("NORTH:workshop", to=f"/workshop/inspection?name={BOX}")
+    page.wait_for_load_state("networkidle")
+    page.click("text=One more damage")
+    page.select_option("#d1-component", "floor")
+    page.select_option("#d1-kind", "worn")
+    page.fill("#note", "swept out")
+    page.select_option("#use", "export")
+    expect(page.locator("#told")).to_contain_text("is back")
+    expect(page.locator("#d1-component")).to_have_value("floor")
+    page.reload()
+    expect(page.locator("#note")).to_have_value("swept out")
+    page.click("text=Record inspection")
+    expect(page.locator("#told")).to_contain_text(": recorded")
+    page.reload()
+    expect(page.locator("#note")).to_have_value("")
+    assert [one["component"] for one in live.depot.show(BOX).record["damages"]] == ["floor"]
+
+
+def test_hold_without_a_signal_is_kept_and_recorded_later(phone: Device, live: LiveSite) -> None:
+    order_work(live)
+    page = phone.sign_in("NORTH:workshop", to=f"/workshop/unit?name={BOX}")
+    wait_for_kept(page, f"/workshop/unit?name={BOX}")
+    live.switch_off()
+    page.goto(f"/workshop/unit?name={BOX}")
+    page.click("summary:has-text('Hold it')")
+    page.select_option("#hold-kind", "do-not-enter")
+    page.fill("#hold-reason", "it smells of almonds")
+    page.locator("#hold button").click()
+    expect(page.locator("#told")).to_contain_text("until there is a signal")
+    live.switch_on()
+    page.goto("/workshop")
+    expect(page.locator("#entries .entry-state")).to_have_text("recorded")
+    (hold,) = live.depot.show(BOX).record["holds"]
+    assert (hold["hold"], hold["reason"]) == ("do-not-enter", "it smells of almonds")
 
 
 def test_mending_takes_the_damage_that_is_ticked(phone: Device, live: LiveSite) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 import orjson
-from sqlalchemy import Connection, String, cast, select
+from sqlalchemy import Connection, String, cast, func, select
 
 from tracker.store.tables import RECORDS
 
@@ -35,9 +35,7 @@ def list_with_work(connection: Connection, depot: str, size: int) -> list[dict[s
     query = (
         select(_BODY)
         .where(RECORDS.c.depot == depot, RECORDS.c.has_work)
-        .order_by(
-            RECORDS.c.work_due_on.nulls_last(), RECORDS.c.mend_by.nulls_last(), RECORDS.c.mark
-        )
+        .order_by(func.least(RECORDS.c.work_due_on, RECORDS.c.mend_by), RECORDS.c.mark)
         .limit(size)
     )
     return [orjson.loads(row.body) for row in connection.execute(query)]

@@ -39,6 +39,20 @@ def test_units_with_work_are_those_with_an_order_damage_paint_or_weighing(depot:
     assert day_lists.list_with_work(depot.web, "SOUTH").units == ()
 
 
+def test_what_is_due_first_stands_first_be_it_ordered_or_to_be_mended(depot: Depot) -> None:
+    depot.open_depot("NORTH")
+    dent = {"component": "door-panel", "kind": "dented", "mend_by": "2026-02-20"}
+    depot.record(
+        report("gate-in", BOX),
+        report("work-order", BOX, lines=[{"work": "lock-box"}], due_on="2026-03-04"),
+        report("gate-in", OTHER),
+        report("inspection", OTHER, damages=[dent]),
+        report("gate-in", THIRD),
+        report("work-order", THIRD, lines=[{"work": "lock-box"}]),
+    )
+    assert marks_in(day_lists.list_with_work(depot.web, "NORTH")) == [OTHER, BOX, THIRD]
+
+
 def test_unit_with_labels_is_work_until_they_are_off(depot: Depot) -> None:
     depot.record(report("gate-in", placards="UN 1090"))
     assert marks_in(day_lists.list_with_work(depot.web, "NORTH")) == [BOX]

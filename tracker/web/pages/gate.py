@@ -26,7 +26,7 @@ PREFIX: Final = "/gate"
 
 router = APIRouter(prefix=PREFIX, include_in_schema=False)
 
-_ROLES: Final = (Role.GATE, Role.MANAGER)
+ROLES: Final = (Role.GATE, Role.MANAGER)
 _LEAVES_FOR: Final = tuple(
     one for one in Purpose if one not in (Purpose.PURCHASE, Purpose.TAKE_BACK)
 )
@@ -70,12 +70,12 @@ _DANGERS: Final = {
 
 
 @router.get("")
-@needs(*_ROLES)
+@needs(*ROLES)
 def get_arrival(
     request: Request, means: TheMeans, person: ThePerson, depot: Asked = "", mark: Asked = ""
 ) -> HTMLResponse:
     """Show the form of an arrival, with the units expected."""
-    at = choose_depot(request, means, person, _ROLES, depot or None)
+    at = choose_depot(request, means, person, ROLES, depot or None)
     page = render(
         request,
         "gate/arrival.html",
@@ -90,14 +90,14 @@ def get_arrival(
 
 
 @router.post("/arrival")
-@needs(*_ROLES)
+@needs(*ROLES)
 async def post_arrival(request: Request, means: TheMeans, person: ThePerson) -> HTMLResponse:
     """Take in an arrival from a page without script."""
     return await answer_form(request, means, person, ("gate-in",), back=PREFIX)
 
 
 @router.get("/departure")
-@needs(*_ROLES)
+@needs(*ROLES)
 def get_departure(
     request: Request,
     means: TheMeans,
@@ -106,7 +106,7 @@ def get_departure(
     depot: Asked = "",
 ) -> HTMLResponse:
     """Ask which unit leaves, or say whether it may and what stands against it."""
-    at = choose_depot(request, means, person, _ROLES, depot or None)
+    at = choose_depot(request, means, person, ROLES, depot or None)
     view, leave = _look(means, person, driver)
     is_manager = Role.MANAGER in person.roles_at(at.code)
     page = render(
@@ -131,7 +131,7 @@ def get_departure(
 
 
 @router.post("/departure")
-@needs(*_ROLES)
+@needs(*ROLES)
 async def post_departure(request: Request, means: TheMeans, person: ThePerson) -> HTMLResponse:
     """Take in a departure, or the barrier's question whether it may pass."""
     filled = await read_form(request, means, person, ("gate-out", "clearance"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any, Final
@@ -12,6 +13,7 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse
 from starlette.datastructures import UploadFile
 
+from schemas.photos import PhotoReceipt
 from schemas.verdicts import Receipt
 from tracker.services import photos
 from tracker.services.actor import Person
@@ -22,6 +24,8 @@ from tracker.web.pages.handing_in import hand_in, sign
 from tracker.web.pages.page import render
 from tracker.web.request_errors import BadRequestError
 
+_OURS: Final = (FIELD, "back")
+_PHOTO_FIELD: Final = re.compile(r"(^|\.)(photos:list|photo)$")
 _PHOTO: Final = "@"
 """A file field is named by where the event keeps its digest: `@photos`, `@plate.photo`."""
 
@@ -44,6 +48,10 @@ class Filled:
     form: str
     """Which form it was: what makes the event's id."""
     photos_say: tuple[str, ...]
+    typed: tuple[tuple[str, str], ...] = ()
+    """Its fields as they were sent, photos apart."""
+    photos: tuple[tuple[str, str], ...] = ()
+    """The fields that name a photo, each with the digest under which it is kept."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,16 +92,21 @@ async def read_form(
     """
     async with request.form() as form:
         sent = form.multi_items()
-        event = read_fields(
-            (name, one) for name, one in sent if isinstance(one, str) and name != FIELD
-        )
-        if event.get("kind") not in kinds:
-            raise KindNotOfFormError(event.get("kind"), kinds)
+        typed = [(name, one) for name, one in sent if isinstance(one, str) and name not in _OURS]
+        kind = dict(typed).get("kind")
+        if kind not in kinds:
+            raise KindNotOfFormError(kind, kinds)
         says: list[str] = []
+        named = [pair for pair in typed if _PHOTO_FIELD.search(pair[0])]
         for name, one in sent:
             if isinstance(one, UploadFile) and one.size:
-                says += await _keep(means, person, event, name, await one.read())
-    return Filled(event, str(event.pop("form", "")), tuple(says))
+                kept = await _keep(means, person, await one.read())
+                named.append((_field_of(name), kept.digest))
+                says += kept.says
+    typed = [pair for pair in typed if pair not in named]
+    named = list(dict.fromkeys(named))
+    event = read_fields([*typed, *named])
+    return Filled(event, str(event.pop("form", "")), tuple(says), tuple(typed), tuple(named))
 
 
 async def hand_in_form(
@@ -117,19 +130,13 @@ def tell_of(request: Request, handed: Handed, *, back: str) -> HTMLResponse:
     return render(request, "capture/told.html", status=status, handed=handed, back=back)
 
 
-async def _keep(
-    means: WebMeans, person: Person, event: dict[str, Any], name: str, data: bytes
-) -> tuple[str, ...]:
-    """Keep a photo, and let the event name it where the field says."""
-    kept = await to_thread.run_sync(
+async def _keep(means: WebMeans, person: Person, data: bytes) -> PhotoReceipt:
+    return await to_thread.run_sync(
         photos.take_photo, means.context, data, person.id, limiter=means.photo_room
     )
-    *parents, last = name.removeprefix(_PHOTO).split(".")
-    at = event
-    for part in parents:
-        at = at.setdefault(part, {})
-    if parents:
-        at[last] = kept.digest
-    elif kept.digest not in at.setdefault(last, []):
-        at[last].append(kept.digest)
-    return kept.says
+
+
+def _field_of(name: str) -> str:
+    """Return the field that a photo's digest goes to: `@damages.0.photos` adds to a list."""
+    field = name.removeprefix(_PHOTO)
+    return f"{field}:list" if field.endswith("photos") else field

@@ -21,10 +21,11 @@ from tracker.web.pages.changed import settled_by
 from tracker.web.pages.claims import may_claim
 from tracker.web.pages.corrections import may_correct
 from tracker.web.pages.deciding import find_told
+from tracker.web.pages.gate import ROLES as GATE
 from tracker.web.pages.holds import hold_values
 from tracker.web.pages.open_damage import mendings_of
 from tracker.web.pages.page import render
-from tracker.web.pages.workshop import may_work
+from tracker.web.pages.workshop import INSPECTORS, may_work
 from tracker.web.request_errors import BadRequestError
 
 router = APIRouter(include_in_schema=False)
@@ -63,6 +64,8 @@ async def get_unit(  # noqa: PLR0913 - what may be asked, each an argument
     values = await to_thread.run_sync(_look, means, seen, mark, as_of, known_at)
     values["dealt_here"] = not values["is_past"] and seen.reaches(values["record"]["depot"])
     values["works_here"] = not values["is_past"] and may_work(person, values["record"])
+    values["inspects"] = not values["is_past"] and person.has_any(INSPECTORS)
+    values["at_gate"] = not values["is_past"] and person.has_any(GATE)
     values["claims_here"] = not values["is_past"] and may_claim(person, values["record"]["depot"])
     values["damages"] = mendings_of(values["record"])
     values |= hold_values(person, values["record"])

@@ -2,9 +2,10 @@
 // sent from there, with or without a signal. Without this script the forms post to the server.
 
 import { newId, momentHere } from "./ids.js";
-import { faultIn, readFields } from "./form_fields.js";
+import { closedUp, faultIn, readFields } from "./form_fields.js";
 import * as outbox from "./outbox.js";
 import { askWhoIAm, sendWaiting } from "./sending.js";
+import { forgetDrafts } from "./draft.js";
 import { shotsOf, forgetShots, watchPhotos } from "./photos.js";
 import { pathOfVerdict, person, showEntries, tell } from "./entries.js";
 
@@ -24,10 +25,16 @@ for (const form of document.querySelectorAll("form[data-capture]")) {
 for (const form of document.querySelectorAll("form")) watchPhotos(form);
 for (const select of document.querySelectorAll("select[data-sends]")) {
   select.form.querySelector("button")?.setAttribute("hidden", "");
-  select.addEventListener("change", () => select.form.requestSubmit());
+  const chosen = select.value;
+  select.addEventListener("change", () => {
+    const hasShots = [...document.querySelectorAll("form[data-capture]")].some((one) => shotsOf(one).length);
+    if (!hasShots || confirm("The photos taken here are not recorded yet, and go by this. Go on?")) select.form.requestSubmit();
+    else select.value = chosen;
+  });
 }
 document.querySelector("form[action='/sign-out']")?.addEventListener("submit", () => {
   navigator.serviceWorker?.controller?.postMessage("forget");
+  forgetDrafts();
 });
 
 document.addEventListener("input", ({ target }) => {
@@ -63,7 +70,7 @@ async function capture(submit, form) {
   submit.preventDefault();
   const button = form.querySelector("button[type=submit]");
   if (button.disabled) return;
-  if (!hasWhatItNeeds(form, button) || !isReadable(form)) return;
+  if (!hasWhatItNeeds(form, button) || !isReadable(form) || isEmpty(form)) return;
   button.disabled = true;
   try {
     if (form.hasAttribute("data-online") && !(await isThereSignal())) {
@@ -78,13 +85,18 @@ async function capture(submit, form) {
 
 async function keepAndSend(form) {
   const event = eventOf(form);
+  const filled = [...new FormData(form)].filter(([, value]) => typeof value === "string" && value.trim()).map(([name]) => name);
   const entry = {
     id: event.id,
     by: person().name,
     event,
     said: form.dataset.says ?? "",
     asked: form.dataset.asks ?? "",
-    photos: shotsOf(form).map(({ path, blob, digest }) => ({ path, digest, blob: digest ? null : blob })),
+    photos: shotsOf(form).map(({ path, blob, digest }) => ({
+      path: closedUp(path, filled),
+      digest,
+      blob: digest ? null : blob,
+    })),
   };
   try {
     await outbox.add(entry);
@@ -134,7 +146,7 @@ async function follow(id, form) {
     location.assign(addressAfter(form, entry?.event ?? {}));
   } else if (entry?.state === "recorded" && outbox.hasGrave(entry)) {
     if (form.hasAttribute("data-grave") && !isTouched) location.assign(pathOfVerdict(entry));
-    else tell(`${name}: recorded. Take care with it now: see below.`, "stop");
+    else tell(`${name}: recorded. Take care with it now: look at it here.`, "stop");
   } else if (!entry || entry.state === "recorded") {
     if (form.dataset.then === "again" && !isTouched) location.reload();
     else if (!entry || outbox.isDone(entry)) tell(`${name}: recorded`, "good");
@@ -181,6 +193,16 @@ function hasWhatItNeeds(form, button) {
   if (!needed || new FormData(form).has(needed)) return true;
   tell("Tick what it is about first.", "care");
   return false;
+}
+
+/** A form that may not be sent empty says something besides what the page put into it. */
+function isEmpty(form) {
+  if (!form.hasAttribute("data-never-empty") || shotsOf(form).length) return false;
+  const said = readFields([...new FormData(form)].filter(([name]) => !form.querySelector(`[type=hidden][name="${name}"]`)));
+  if (Object.keys(said).length) return false;
+  tell("Nothing was filled in, so nothing was recorded.", "stop");
+  scrollTo({ top: 0 });
+  return true;
 }
 
 /** What cannot be read is said at its field, and all that was typed stays. */

@@ -24,6 +24,22 @@ export function putAt(event, path, value) {
   at[last] = value;
 }
 
+/** Add a value, once, to the list at a dotted path. */
+export function addAt(event, path, value) {
+  const parts = path.split(".");
+  const last = parts.pop();
+  const at = parts.reduce((one, part) => (one[part] ??= {}), event);
+  at[last] = [...new Set([...(at[last] ?? []), value])];
+}
+
+/** Return a path as it is once the items of a form's list stand one after the other, gaps closed. */
+export function closedUp(path, names) {
+  const [list, number, ...rest] = path.split(".");
+  if (!/^[0-9]+$/.test(number)) return path;
+  const numbers = new Set(names.map((name) => name.split(".")).filter(([one, part]) => one === list && /^[0-9]+$/.test(part)).map(([, part]) => Number(part)));
+  return [list, [...numbers].filter((one) => one < Number(number)).length, ...rest].join(".");
+}
+
 function put(said, name, value) {
   const [path, kind = ""] = name.split(":");
   const parts = path.split(".");

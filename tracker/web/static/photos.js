@@ -24,10 +24,11 @@ export function addShot(form, name, blob) {
 
 /** Take over the file fields of a form, with what was chosen before this script had come. */
 export function watchPhotos(form) {
-  for (const field of form.querySelectorAll("[data-photo] input[type=file]")) {
-    takeAll(form, field);
-    field.addEventListener("change", () => takeAll(form, field));
-  }
+  for (const field of form.querySelectorAll("[data-photo] input[type=file]")) takeAll(form, field);
+  // On the form, since a row with a field of its own may be added later.
+  form.addEventListener("change", ({ target }) => {
+    if (target.matches("[data-photo] input[type=file]")) takeAll(form, target);
+  });
 }
 
 function takeAll(form, field) {
@@ -39,9 +40,10 @@ function takeAll(form, field) {
 async function take(form, field, list, file) {
   const path = field.name.slice(1);
   const shot = { path, blob: file, digest: null };
-  const others = shotsOf(form).filter((one) => path === "photos" || one.path !== path);
+  const isOneOfMany = path.endsWith("photos");
+  const others = shotsOf(form).filter((one) => isOneOfMany || one.path !== path);
   shots.set(form, [...others, shot]);
-  if (path !== "photos") list.replaceChildren();
+  if (!isOneOfMany) list.replaceChildren();
   const row = rowFor(file, () => shots.set(form, shotsOf(form).filter((one) => one !== shot)));
   list.append(row);
   await look(shot, row.querySelector(".shot-says"));

@@ -2,7 +2,7 @@
 // an answer was lost of is sent again; the id made on the device lets it be recorded once.
 
 import { isOpen, list, tidy, update } from "./outbox.js";
-import { putAt } from "./form_fields.js";
+import { addAt, putAt } from "./form_fields.js";
 
 const GIVE_UP_MS = 20_000;
 const ASKED_S = 5;
@@ -88,10 +88,9 @@ async function sendOnePhoto(entry, photo, me) {
 
 function withPhotos(entry) {
   const event = structuredClone(entry.event);
-  const loose = entry.photos.filter((one) => one.digest && one.path === "photos");
-  if (loose.length) event.photos = [...new Set(loose.map((one) => one.digest))];
-  for (const one of entry.photos) {
-    if (one.digest && one.path !== "photos") putAt(event, one.path, one.digest);
+  for (const one of entry.photos.filter((photo) => photo.digest)) {
+    if (one.path.endsWith("photos")) addAt(event, one.path, one.digest);
+    else putAt(event, one.path, one.digest);
   }
   return event;
 }
