@@ -140,6 +140,28 @@ def test_six_are_collected_in_two_visits(life: Life, shell: CommandLine) -> None
     life.ends_sound()
 
 
+def test_order_on_credit_is_emptied_and_paid_from_its_page(life: Life) -> None:
+    asked = {"buyer": "Ada Quill", "description": WANTED, "count": 2, "on_credit": True}
+    life.say("2026-03-02 10:00", "order", None, **asked)
+    order = life.told["order"]
+    with life.at_pages("2026-03-02 12:00", "NORTH:sales") as desk:
+        given = {"kind": "release", "count:int": "2", "haulier": "Reed Haulage"}
+        assert desk.post(f"/orders/{order}", data=given).status_code == 303
+        page = desk.get(f"/orders/{order}").text
+        assert "Give a collection reference" not in page
+    reference = life.depot.one("SELECT body->'collection'->-1->>'reference' FROM orders")
+    collect(life, "2026-03-03", reference, *FLEET[:2])
+    with life.at_pages("2026-03-20 09:00", "NORTH:sales") as desk:
+        paid = {"kind": "payment", "pays": order, "paid_on": "2026-03-19"}
+        assert desk.post(f"/orders/{order}", data=paid).status_code == 303
+        page = desk.get(f"/orders/{order}").text
+        assert all(f">{mark}</a>" in page for mark in FLEET[:2])
+        assert "<dt>Payment</dt><dd>paid</dd>" in page
+    (kept,) = life.depot.rows("SELECT body FROM orders")
+    assert (kept["body"]["state"], kept["body"]["paid"]) == ("filled", True)
+    life.ends_sound()
+
+
 def test_lorry_that_breaks_down_before_it_leaves_gives_its_count_back(
     life: Life, shell: CommandLine
 ) -> None:

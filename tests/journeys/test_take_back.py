@@ -60,8 +60,12 @@ def sell_and_go(life: Life, day: str, buyer: str) -> None:
 
 
 def come_back(life: Life) -> None:
-    life.say("2026-03-20 15:00", "complaint", BOX, about="it is too small for what I have")
-    life.say("2026-03-21 09:00", "take-back", BOX, reason="exchanged for a larger one")
+    with life.at_pages("2026-03-20 15:00", "NORTH:sales") as desk:
+        told = {"kind": "complaint", "about": "it is too small for what I have"}
+        assert "<h1>Recorded</h1>" in desk.post(f"/reports?unit={BOX}", data=told).text
+    with life.at_pages("2026-03-21 09:00", "NORTH:sales") as desk:
+        asked = {"kind": "take-back", "reason": "exchanged for a larger one"}
+        assert desk.post(f"/sales/deal?unit={BOX}", data=asked).status_code == 303
     life.say(
         "2026-03-24 08:00",
         "gate-in",

@@ -63,6 +63,8 @@ TABLE: dict[tuple[str, str], set[str]] = {
     ("GET", "/questions"): ALL_ROLES,
     ("GET", "/questions/{question_id}"): ALL_ROLES,
     ("POST", "/questions/{question_id}"): ALL_ROLES,
+    ("GET", "/reports"): DESK | WORKSHOP,
+    ("POST", "/reports"): DESK | WORKSHOP,
     ("GET", "/sales"): DESK,
     ("GET", "/sales/compare"): DESK,
     ("GET", "/sales/deal"): DESK,

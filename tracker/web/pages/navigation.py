@@ -51,7 +51,10 @@ PLACES: Final = (
         "Stock",
         _ALL,
         "Every unit, its history, and the whole at a glance.",
-        within=("/units",),
+        within=(
+            "/reports",
+            "/units",
+        ),
     ),
     Place(
         "/questions", "Questions", _ALL, "What a person must settle, and what should not have been."

@@ -51,6 +51,11 @@ _REPORTED_AT_WORKSHOP: Final = {
     "release.labels-on": "#labels",
 }
 """What ends a hindrance to releasing, by where on the workshop's page of a unit it is reported."""
+_REPORTED: Final = {
+    "release.approval-void": "#approval",
+    "release.no-valid-examination": "#examination",
+}
+"""What lifts a hindrance, by where it is reported."""
 LEFT: Final = "left"
 _STANDS: Final = ("free", "reserved", "sold", "released", LEFT)
 _TABS: Final = {"free": "For sale", LEFT: "Left, papers missing"}
@@ -183,6 +188,7 @@ def _look(means: WebMeans, person: Person, unit: str, use: IntendedUse) -> dict[
         "asked_work": deal.to_order,
         "handovers": list(Handover),
         "cutting": cautions.CUTTING,
+        "reported": _REPORTED,
         "has_left": deal.record["presence"] in ("away", "disposed"),
         "came_back": _came_back(deal.record),
         "at_workshop": _REPORTED_AT_WORKSHOP if is_theirs else {},

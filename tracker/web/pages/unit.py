@@ -25,6 +25,7 @@ from tracker.web.pages.gate import ROLES as GATE
 from tracker.web.pages.holds import hold_values
 from tracker.web.pages.open_damage import mendings_of
 from tracker.web.pages.page import render
+from tracker.web.pages.reports import may_report
 from tracker.web.pages.workshop import INSPECTORS, may_work
 from tracker.web.request_errors import BadRequestError
 
@@ -63,6 +64,7 @@ async def get_unit(  # noqa: PLR0913 - what may be asked, each an argument
     seen = sight.sight_of(person)
     values = await to_thread.run_sync(_look, means, seen, mark, as_of, known_at)
     values["dealt_here"] = not values["is_past"] and seen.reaches(values["record"]["depot"])
+    values["reports_here"] = not values["is_past"] and may_report(person, values["record"])
     values["works_here"] = not values["is_past"] and may_work(person, values["record"])
     values["inspects"] = not values["is_past"] and person.has_any(INSPECTORS)
     values["at_gate"] = not values["is_past"] and person.has_any(GATE)
