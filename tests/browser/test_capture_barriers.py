@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from tests.browser.conftest import Device
     from tests.support.live_site import LiveSite
 
+CRACK = {"component": "corner-fitting", "kind": "cracked", "measured_mm": 12}
 PATHS = (
     "/gate",
     f"/gate/departure?mark={OTHER}",
@@ -18,6 +19,10 @@ PATHS = (
     f"/workshop/unit?name={BOX}",
     f"/workshop/unit?name={OTHER}",
     f"/workshop/inspection?name={BOX}",
+    f"/workshop/inspection?name={THIRD}",
+    f"/units/{BOX}",
+    f"/holds?unit={BOX}",
+    "/walk",
 )
 
 
@@ -27,7 +32,8 @@ def test_gate_and_workshop_shut_nobody_out(phone: Device, live: LiveSite) -> Non
         report("pre-advice", THIRD),
         report("gate-in", BOX),
         report("work-order", BOX, lines=[{"work": "louvre-vent"}, {"work": "lock-box"}]),
-        report("inspection", BOX, damages=[{"component": "floor", "kind": "holed"}]),
+        report("inspection", BOX, damages=[{"component": "floor", "kind": "holed"}, CRACK]),
+        report("hold", BOX, hold="do-not-stack", reason="the fitting is cracked"),
         report("gate-in", OTHER),
         report("sale", OTHER),
         report("modification", OTHER, fittings=[wall], weighed_tare_kg=4060),

@@ -36,7 +36,7 @@ from tracker.web.crowding import Crowding
 from tracker.web.headers import Headers
 from tracker.web.limits import BodyLimit
 from tracker.web.means import WebMeans
-from tracker.web.pages import desks, gate, offline, openid, sign_in, start, words, workshop
+from tracker.web.pages import desks, gate, offline, openid, sign_in, start, walk, words, workshop
 from tracker.web.sweeping import Sweeper
 from tracker.web.waiting import VerdictWaiter
 
@@ -62,6 +62,7 @@ ROUTERS: Final[tuple[APIRouter, ...]] = (
     stock.router,
     stock_checks.router,
     units.router,
+    walk.router,
     workshop.router,
 )
 """All routes there are, each saying beside itself who may use it."""

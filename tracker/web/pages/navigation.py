@@ -40,6 +40,12 @@ PLACES: Final = (
         "What to fit and mend today, and the tare to paint.",
     ),
     Place(
+        "/walk",
+        "Stacks",
+        frozenset({Role.GATE, Role.WORKSHOP, Role.MANAGER}),
+        "Walk the stacks: what stands in which slot, what was moved, what a stock check misses.",
+    ),
+    Place(
         "/sales",
         "Sales",
         frozenset({Role.SALES, Role.MANAGER}),

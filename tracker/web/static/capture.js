@@ -228,6 +228,6 @@ async function beginServiceWorker() {
   const { active } = await navigator.serviceWorker.ready;
   const links = [...document.querySelectorAll("a[data-keep]")].slice(0, 40);
   const here = location.pathname + location.search;
-  const paths = [here, "/gate", "/gate/departure", "/workshop", "/capture/marks.json"];
+  const paths = [here, "/gate", "/gate/departure", "/workshop", "/walk", "/capture/marks.json"];
   active.postMessage({ keep: [...new Set([...paths, ...links.map((link) => link.getAttribute("href"))])] });
 }

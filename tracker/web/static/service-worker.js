@@ -6,7 +6,7 @@ import { sendWaiting } from "/static/sending.js";
 const KEPT = {"release": "", "files": []};
 const SHELL = `hardstand-shell-${KEPT.release}`;
 const PAGES = "hardstand-pages";
-const STARTS = ["/gate", "/gate/departure", "/workshop"];
+const STARTS = ["/gate", "/gate/departure", "/workshop", "/walk"];
 const ALONE = ["/capture/marks.json"];
 const PATIENCE_MS = 4000;
 const MOST_PAGES = 80;
@@ -112,6 +112,6 @@ async function keepPages(paths) {
 function noPage() {
   const words = "<!doctype html><meta charset=utf-8><meta name=viewport content='width=device-width'>"
     + "<title>No signal</title><h1>No signal</h1><p>This page was not opened before and is not kept"
-    + " on this device. <a href='/gate'>Gate</a> <a href='/workshop'>Workshop</a></p>";
+    + " on this device. <a href='/gate'>Gate</a> <a href='/workshop'>Workshop</a> <a href='/walk'>Stacks</a></p>";
   return new Response(words, { status: 503, headers: { "Content-Type": "text/html; charset=utf-8" } });
 }
