@@ -57,6 +57,9 @@ def stock(  # noqa: PLR0913 - one argument per option of the command
         str | None, typer.Option(help="Next examination before this day, YYYY-MM-DD.")
     ] = None,
     begins: Annotated[str | None, typer.Option(help="What the mark begins with.")] = None,
+    digits: Annotated[
+        str | None, typer.Option(help="Last digits of the mark, or of its serial.")
+    ] = None,
     limit: Annotated[
         int | None, typer.Option(min=1, help="At most so many; without it, all.")
     ] = None,
@@ -74,6 +77,7 @@ def stock(  # noqa: PLR0913 - one argument per option of the command
         with_questions=questions,
         examination_before=_day(examination_before),
         mark_begins=begins,
+        digits=_digits(digits),
     )
     # The walk is closed before the services are, whatever becomes of the output.
     with (
@@ -87,6 +91,12 @@ def stock(  # noqa: PLR0913 - one argument per option of the command
             write_json_list(units)
         else:
             _show(list(units))
+
+
+def _digits(text: str | None) -> str | None:
+    if text is not None and not (text.isascii() and text.isdigit()):
+        raise typer.BadParameter(f"{text!r} are no digits.")
+    return text
 
 
 def _day(text: str | None) -> date | None:

@@ -10,7 +10,7 @@ from uuid import UUID
 
 from sqlalchemy import ColumnElement, Connection, Row, Select, case, func, or_, select, tuple_
 
-from tracker.store.tables import MARK_OR_NONE, QUESTIONS, RECORDS
+from tracker.store.tables import MARK_BACKWARDS, MARK_OR_NONE, QUESTIONS, RECORDS
 
 _LISTED = (
     RECORDS.c.unit_id,
@@ -66,6 +66,8 @@ class StockFilter:
     examination_from: date | None = None
     """Those under an examination programme meet every such day."""
     mark_begins: str | None = None
+    digits: str | None = None
+    """The last digits of the mark, the check digit among them or left out."""
     owes: bool = False
     """Only those that owe something, such as a proof of export, however far ahead."""
 
@@ -229,6 +231,16 @@ def _of_days(wanted: StockFilter) -> list[ColumnElement[bool]]:
     return conditions
 
 
+def _ends_with(digits: str) -> ColumnElement[bool]:
+    """Say whether a mark ends with digits, or its serial does: one of ten may follow as check.
+
+    All are written as what the mark read backwards begins with, so that one index finds them.
+    """
+    backwards = digits[::-1]
+    begins = (backwards, *(f"{check}{backwards}" for check in range(10)))
+    return or_(*(MARK_BACKWARDS.startswith(one, autoescape=True) for one in begins))
+
+
 def _others(wanted: StockFilter) -> list[ColumnElement[bool]]:
     conditions: list[ColumnElement[bool]] = [
         RECORDS.c.fittings.contains(f" {name} ", autoescape=True) for name in wanted.fittings
@@ -242,6 +254,8 @@ def _others(wanted: StockFilter) -> list[ColumnElement[bool]]:
         conditions.append(
             func.lower(RECORDS.c.colour).contains(wanted.colour.lower(), autoescape=True)
         )
+    if wanted.digits is not None:
+        conditions.append(_ends_with(wanted.digits))
     if wanted.mark_begins is not None:
         conditions.append(RECORDS.c.mark.startswith(wanted.mark_begins, autoescape=True))
     return conditions

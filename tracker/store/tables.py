@@ -185,6 +185,10 @@ MARK_OR_NONE: Final[ColumnElement[str]] = func.coalesce(RECORDS.c.mark, literal_
 """What the stock is listed by, in one index with the unit's id."""
 
 Index("ix_records_listed", MARK_OR_NONE, RECORDS.c.unit_id)
+MARK_BACKWARDS: Final[ColumnElement[str]] = func.reverse(RECORDS.c.mark)
+"""What finds a unit by the last digits of its mark, which is what a driver reads."""
+
+Index("ix_records_mark_backwards", MARK_BACKWARDS, postgresql_ops={"reverse": "text_pattern_ops"})
 Index(
     "ix_records_examination_on",
     RECORDS.c.examination_on,

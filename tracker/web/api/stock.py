@@ -47,6 +47,7 @@ def read_filter(  # noqa: PLR0913 - one argument per field that can be asked for
     with_questions: bool | None = None,
     examination_before: date | None = None,
     mark_begins: Word = None,
+    digits: Annotated[str | None, Query(pattern=r"^[0-9]{0,7}$")] = None,
 ) -> StockFilter:
     """Return what to list, from the query of a request; a field left empty filters nothing."""
     return StockFilter(
@@ -59,6 +60,7 @@ def read_filter(  # noqa: PLR0913 - one argument per field that can be asked for
         with_questions=with_questions,
         examination_before=examination_before,
         mark_begins=mark_begins or None,
+        digits=digits or None,
     )
 
 

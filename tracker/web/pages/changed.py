@@ -67,6 +67,6 @@ def compare(before: dict[str, Any], after: dict[str, Any], zone: str) -> list[Ch
 
 def _in_words(event: dict[str, Any], zone: str) -> dict[str, str]:
     told: dict[str, str] = {"happened at": moment(event.get("happened_at"), zone)}
-    for label, text in flat(event, (*_ALWAYS_THE_SAME, "happened_at")):
+    for label, text in flat(event, (*_ALWAYS_THE_SAME, "happened_at"), zone):
         told[label] = f"{told[label]}; {text}" if label in told else text
     return told

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Final, Literal, NamedTuple
+from typing import Annotated, Any, Final, Literal, NamedTuple
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, Query, Request
@@ -13,9 +13,10 @@ from schemas.events.hold import HoldKind
 from shared import cautions
 from shared.ids import new_id
 from tracker.services import day_lists, listings, sight
-from tracker.services.actor import Role
+from tracker.services.actor import Person, Role
 from tracker.services.may_leave import Leave
 from tracker.services.unit_view import UnitUnknownError, UnitView
+from tracker.store.queries import StockFilter
 from tracker.web.access import ThePerson, needs
 from tracker.web.means import TheMeans
 from tracker.web.pages.own_depot import choose_depot
@@ -27,6 +28,7 @@ PREFIX: Final = "/gate"
 router = APIRouter(prefix=PREFIX, include_in_schema=False)
 
 ROLES: Final = (Role.GATE, Role.MANAGER)
+_MOST_LIKELY: Final = 12
 _LEAVES_FOR: Final = tuple(
     one for one in Purpose if one not in (Purpose.PURCHASE, Purpose.TAKE_BACK)
 )
@@ -116,6 +118,7 @@ def get_departure(
         mark=driver.mark,
         reference=driver.reference,
         haulier=driver.haulier,
+        likely=_likely(means, person, at.code, driver.mark) if view is None else (),
         leave=leave,
         answer=_answer(view, leave, driver),
         may_override=is_manager and leave is not None and leave.may_be_let_pass,
@@ -140,6 +143,15 @@ async def post_departure(request: Request, means: TheMeans, person: ThePerson) -
         said = {name: str(filled.event.get(name, "")) for name in _OF_CLEARANCE}
         back += f"?{urlencode(said)}"
     return await hand_in_form(request, means, person, filled, back=back)
+
+
+def _likely(means: TheMeans, person: Person, depot: str, mark: str) -> list[dict[str, Any]]:
+    """Return units in the depot that end with the digits asked for; a driver reads the last."""
+    digits = "".join(mark.split())
+    if not (digits.isascii() and digits.isdigit()):
+        return []
+    wanted = StockFilter(depot=depot, presence="in-depot", digits=digits)
+    return sight.list_stock(means.context, sight.sight_of(person), wanted, size=_MOST_LIKELY)
 
 
 Answer = Literal["cleared", "yes", "ask", "no"]

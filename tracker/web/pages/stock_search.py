@@ -57,7 +57,7 @@ class StockSearch(BaseModel):
         }
         return StockFilter(
             **{**said, **fixed},  # type: ignore[arg-type] # texts all
-            mark_begins="".join(self.mark.upper().split()) or None,
+            **_of_mark("".join(self.mark.upper().split())),
             lengths=_codes_of_length(self.length) if self.length else None,
             heights=_codes_of_height(high=self.high == "yes") if self.high else None,
             types=[self.kind] if self.kind else None,
@@ -114,6 +114,13 @@ def choices() -> Choices:
         provenances=tuple(one.value for one in Provenance),
         fittings=tuple((item.name, item.name.replace("-", " ")) for item in lasting),
     )
+
+
+def _of_mark(text: str) -> dict[str, Any]:
+    """Digits alone are the last of a mark; all else is what it begins with."""
+    if text.isascii() and text.isdigit():
+        return {"digits": text}
+    return {"mark_begins": text or None}
 
 
 def _codes_of_length(feet: str) -> list[str]:

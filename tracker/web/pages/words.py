@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from jinja2 import Environment
 
 from shared.errors import KnowledgeError
+from shared.masses import write_kilograms
 from shared.moments import in_zone
 from shared.size_types import SizeType, read_size_type
 from shared.work import starting_catalogue
@@ -56,9 +57,11 @@ _SAID: Final = {
 }
 """What reads otherwise than its own name with spaces for hyphens."""
 
+_NO_BREAK: Final = "\u202f"
 _UNITS: Final = {"_kg": "kg", "_lb": "lb", "_mm": "mm", "_n": "N", "_m3": "m³", "_ft": "ft"}
 
 
+_PICTURES: Final = frozenset({"photo", "photos", "signature"})
 _NO_NEWS: Final = frozenset({"on_credit", "no_plate", "plate no_plate", "withdrawn"})
 """Fields that tell nothing when they are false."""
 
@@ -85,8 +88,8 @@ def flat_name(name: str) -> str:
 
 
 def told(sentence: str | None, zone: str | None = None) -> str:
-    """Return a sentence of the record with the moments it quotes told in a zone."""
-    return in_zone(sentence or "", _zone(zone))
+    """Return a sentence of the record with its moments told in a zone, where one is known."""
+    return in_zone(sentence or "", _zone(zone)) if zone else sentence or ""
 
 
 def moment(value: datetime | str | None, zone: str | None = None) -> str:
@@ -146,39 +149,72 @@ def fitting_words(names: Iterable[str]) -> str:
 
 
 def kilograms(value: int | None) -> str:
-    """Return a mass with its thousands apart."""
-    return "" if value is None else f"{value:,}\u202fkg".replace(",", "\u202f")
+    """Return a mass as all of Hardstand writes them: `30 480 kg`, kept on one line."""
+    return "" if value is None else write_kilograms(value).replace(" ", _NO_BREAK)
 
 
-def flat(said: dict[str, Any], leaving_out: Iterable[str] = ()) -> list[tuple[str, str]]:
-    """Return what an event says as pairs of words, one for each value that is there."""
+def flat(
+    said: dict[str, Any], leaving_out: Iterable[str] = (), zone: str | None = None
+) -> list[tuple[str, str]]:
+    """Return what an event says as pairs of words, one for each value that is there.
+
+    Moments are told in a zone. Photos are left to whoever shows them: see `photos_of`.
+    """
     out: list[tuple[str, str]] = []
     for name, value in said.items():
         if name not in leaving_out:
-            _flatten(name, value, out)
+            _flatten(name, value, out, zone)
     return out
 
 
-def _flatten(name: str, value: object, out: list[tuple[str, str]]) -> None:
+def photos_of(said: object) -> list[str]:
+    """Return the digests of all photos that an event names, wherever it names them, each once.
+
+    A signature is none: it stands on the receipt that was signed.
+    """
+    if isinstance(said, dict):
+        named = [said["photo"]] if isinstance(said.get("photo"), str) else []
+        inner = [one for name in said for one in photos_of(said[name])]
+        listed = said.get("photos")
+        own = [one for one in listed if isinstance(one, str)] if isinstance(listed, list) else []
+        return list(dict.fromkeys([*own, *named, *inner]))
+    if isinstance(said, list):
+        return list(dict.fromkeys(digest for one in said for digest in photos_of(one)))
+    return []
+
+
+def _flatten(name: str, value: object, out: list[tuple[str, str]], zone: str | None) -> None:
+    if name.rpartition(" ")[2] in _PICTURES:
+        return
     if value is None or value == [] or value == {} or (value is False and name in _NO_NEWS):
         return
     if isinstance(value, dict):
         for inner, one in value.items():
-            _flatten(f"{name} {inner}" if name not in ("masses",) else inner, one, out)
+            _flatten(f"{name} {inner}" if name not in ("masses",) else inner, one, out, zone)
     elif isinstance(value, list):
         if all(not isinstance(one, dict | list) for one in value):
             out.append((field_words(name), ", ".join(words(one) for one in value)))
             return
         for one in value:
-            told = ", ".join(f"{label} {text}" for label, text in flat(one)) if one else ""
+            told = (
+                ", ".join(f"{label} {text}" for label, text in flat(one, zone=zone)) if one else ""
+            )
             out.append((field_words(name), told))
     else:
-        out.append((field_words(name), _value(name, value)))
+        out.append((field_words(name), _value(name, value, zone)))
 
 
-def _value(name: str, value: object) -> str:
+def _value(name: str, value: object, zone: str | None) -> str:
+    if isinstance(value, str):
+        if name.endswith(("_at", "until")) and "T" in value:
+            return moment(value, zone)
+        if name.endswith("_in"):
+            return month(value)
+        if name == "size_type":
+            said = size_words(value)
+            return f"{value}: {said}" if said not in ("", value) else value
     if isinstance(value, int) and not isinstance(value, bool) and name.endswith(("_kg", "_n")):
-        return f"{value:,}".replace(",", "\u202f")
+        return f"{value:,}".replace(",", _NO_BREAK)
     if name.endswith(("_on", "_by")) and isinstance(value, str):
         return day(value)
     return words(value) if isinstance(value, bool) or _is_word(value) else str(value)
@@ -207,6 +243,7 @@ def install(environment: Environment) -> None:
         {
             "words": words,
             "field_words": field_words,
+            "photos_of": photos_of,
             "flat_name": flat_name,
             "moment": moment,
             "told": told,

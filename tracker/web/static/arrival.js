@@ -162,7 +162,7 @@ function arrived(event) {
 }
 
 function kg(mass) {
-  return `${String(mass).replace(/\B(?=(\d{3})+$)/g, "\u202f")} kg`;
+  return `${String(mass).replace(/\B(?=(\d{3})+$)/g, "\u202f")}\u202fkg`;
 }
 
 function line(words, weight = "") {
