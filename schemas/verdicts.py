@@ -32,12 +32,20 @@ class Verdict(Model):
     seq: int | None = None
 
 
+class FieldFault(Model):
+    """What is wrong with one field of an event that cannot be read; `field` is dotted."""
+
+    field: str
+    says: str
+
+
 class Receipt(Model):
     """The answer to one event handed in. `accepted` means that it is durable.
 
     `state` is `waiting` until a verdict stands; `conflict` says that the id is taken by an event
     with other content, `rejected` that the event was not kept because nobody could tell whose it
-    is. `again` is true when the same event was handed in before.
+    is, or was given back as it was asked for, with what is wrong as `faults`. `again` is true when
+    the same event was handed in before.
     """
 
     id: UUID | None
@@ -45,4 +53,5 @@ class Receipt(Model):
     accepted: bool
     again: bool = False
     error: str | None = None
+    faults: tuple[FieldFault, ...] = ()
     verdict: Verdict | None = None

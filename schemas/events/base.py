@@ -6,7 +6,7 @@ from enum import StrEnum
 from typing import Annotated, ClassVar, Self
 from uuid import UUID
 
-from pydantic import Field, StringConstraints, model_validator
+from pydantic import BeforeValidator, Field, StringConstraints, model_validator
 
 from schemas.base import Model, Moment
 from schemas.base import Personal as Personal
@@ -20,8 +20,17 @@ SCHEMA_VERSION = 1
 Depot = Annotated[str, StringConstraints(pattern=r"^[A-Z0-9][A-Z0-9-]{1,15}$")]
 """A depot's code: capital letters, digits and hyphens, 2 to 16 of them."""
 
-Slot = Annotated[str, StringConstraints(pattern=r"^[A-Z0-9][A-Z0-9./-]{0,23}$")]
-"""A place on the ground: row, stack and tier in the depot's own way of writing."""
+
+def _in_capitals(value: object) -> object:
+    return value.upper() if isinstance(value, str) else value
+
+
+Slot = Annotated[
+    str,
+    BeforeValidator(_in_capitals),
+    StringConstraints(pattern=r"^[A-Z0-9][A-Z0-9./-]{0,23}$"),
+]
+"""A place on the ground: row, stack and tier in the depot's own way of writing, in capitals."""
 
 MarkAsRead = Annotated[str, StringConstraints(min_length=1, max_length=40, pattern=r"^[^\x00]*$")]
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from html import unescape
+from importlib import resources
 from typing import TYPE_CHECKING
 
 import pytest
@@ -70,12 +72,14 @@ def test_arrival_with_a_misread_number_is_mended_by_one_tap(device: Device, live
     assert (record["presence"], record["tare_kg"], record["questions"]) == ("in-depot", 2230, [])
 
 
-@pytest.mark.parametrize("path", ["/gate", "/gate/departure"])
-def test_numbers_are_checked_with_what_is_expected_at_the_depot(phone: Device, path: str) -> None:
+@pytest.mark.parametrize(("path", "more"), [("/gate", ""), ("/gate/departure", "&leaves=true")])
+def test_numbers_are_checked_with_what_is_likely_at_the_depot(
+    phone: Device, path: str, more: str
+) -> None:
     page = phone.sign_in("NORTH:gate", "SOUTH:gate", to=f"{path}?depot=SOUTH")
     with page.expect_request(re.compile("/api/check")) as asked:
         page.fill("#mark", WRONG_DIGIT)
-    assert asked.value.url.endswith(f"/api/check?mark={WRONG_DIGIT}&depot=SOUTH")
+    assert asked.value.url.endswith(f"/api/check?mark={WRONG_DIGIT}&depot=SOUTH{more}")
 
 
 def test_expected_unit_arrives_by_two_taps_with_its_photo(phone: Device, live: LiveSite) -> None:
@@ -319,3 +323,47 @@ def wait_for_kept(page: Page) -> None:
             while (!(await isKept())) await new Promise((resolve) => setTimeout(resolve, 30));
         }"""
     )
+
+
+def test_slot_that_cannot_be_one_is_put_right_on_the_device_and_nothing_is_typed_twice(
+    phone: Device, live: LiveSite
+) -> None:
+    page = phone.sign_in("NORTH:gate", to="/gate")
+    page.fill("#mark", BOX)
+    page.click("summary:has-text('Purpose, haulier')")
+    page.fill("#haulier", "Tarn Haulage")
+    page.fill("#slot", "by the fence")
+    page.click("text=Record arrival")
+    assert page.evaluate("document.getElementById('slot').validity.patternMismatch")
+    # As from a page whose browser does not know patterns, or that was kept from before.
+    page.evaluate("document.getElementById('slot').removeAttribute('pattern')")
+    page.click("text=Record arrival")
+    asked = page.locator("#attention .entry")
+    expect(asked).to_contain_text("put this right")
+    expect(asked).to_contain_text("Letters, digits, dots")
+    assert live.depot.one("SELECT count(*) FROM unreadable") == 0
+    asked.get_by_label("Where it is set down").fill("f1")
+    asked.get_by_role("button", name="Send it again").click()
+    expect(page.locator("#attention")).to_be_hidden()
+    expect(page.locator("#entries .entry-state")).to_have_text("recorded")
+    view = live.depot.show(BOX)
+    assert (view.record["slot"], view.history[0]["event"]["haulier"]) == ("F1", "Tarn Haulage")
+
+
+def test_patterns_of_all_pages_are_regular_expressions_to_the_browser(phone: Device) -> None:
+    page = phone.sign_in("NORTH:gate", to="/gate")
+    folder = resources.files("tracker.web") / "templates"
+    with resources.as_file(folder) as templates:
+        found = {
+            unescape(pattern)
+            for file in templates.rglob("*.html")
+            for pattern in re.findall(r' pattern="([^"{]*(?:\{\d[^"]*)?)"', file.read_text())
+        }
+    assert found
+    wrong = page.evaluate(
+        """(patterns) => patterns.filter((one) => {
+            try { return !new RegExp(`^(?:${one})$`, "v"); } catch { return true; }
+        })""",
+        sorted(found),
+    )
+    assert wrong == []

@@ -15,12 +15,13 @@ def check(
     size_type: str | None,
     masses: Masses,
     depot: str | None = None,
+    leaves: bool = False,
 ) -> Painted:
     """Judge a mark, a size-type code and masses, each where it is given. Records nothing.
 
     Suggestions are marks expected at `depot`, or anywhere where none is named, then those that any
-    depot knows, then others.
+    depot knows, then others. Of a box that `leaves`, those that stand there come first.
     """
     with context.engine.begin() as connection:
-        known = StoredMarks(connection, depot)
+        known = StoredMarks(connection, depot, "in-depot" if leaves else "expected")
         return judge_painted(mark, judge_beside(size_type, masses), known)

@@ -7,6 +7,7 @@ from functools import cached_property
 
 from sqlalchemy import Connection
 
+from schemas.records import Presence
 from shared.misreads import Standing
 from tracker.store import marks
 
@@ -18,10 +19,19 @@ class StoredMarks:
     may come in at any gate.
     """
 
-    def __init__(self, connection: Connection, depot: str | None = None) -> None:
-        """Look marks up for a depot: expected is what is expected there, or anywhere if None."""
+    def __init__(
+        self,
+        connection: Connection,
+        depot: str | None = None,
+        presence: Presence = "expected",
+    ) -> None:
+        """Look marks up for a depot, or for any if None.
+
+        What is `presence` there counts as expected: for a departure, what stands there.
+        """
         self._connection = connection
         self._depot = depot
+        self._presence = presence
 
     @cached_property
     def owner_codes(self) -> Set[str]:
@@ -30,7 +40,7 @@ class StoredMarks:
 
     def which_exist(self, candidates: Collection[str]) -> Mapping[str, Standing]:
         """Return those of the candidates that are expected or known."""
-        found = marks.which_exist(self._connection, candidates, self._depot)
+        found = marks.which_exist(self._connection, candidates, self._depot, self._presence)
         return {
             mark: Standing.EXPECTED if is_expected else Standing.KNOWN
             for mark, is_expected in found.items()

@@ -103,7 +103,7 @@ def _on_others_reference(
             return _leave(record, found)
         return replace(_leave(record, found), haulier=note.haulier, left=note.left)
     found = sale.hinders_leaving(record, now, rules, haulier=driver.haulier)
-    if means:
+    if means or record.release is not None:
         wrong = sale.WRONG_REFERENCE.finding("reference")
     else:
         wrong = order_rules.REFERENCE_UNKNOWN.finding("reference", seen=driver.reference)

@@ -15,6 +15,7 @@ from pydantic.fields import FieldInfo
 from schemas.base import Model, Personal
 from schemas.events.base import Decision, Event, Fact
 from schemas.events.union import EVENT, KINDS
+from schemas.verdicts import FieldFault
 from shared.errors import HardstandError
 
 _LONGEST_NAME: Final = 60
@@ -26,15 +27,19 @@ _LETTERS: Final = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"
 class EventUnreadableError(HardstandError):
     """Something handed in is no event; says which field is wrong and what it should be."""
 
+    def __init__(self, fault: ValidationError) -> None:
+        self.faults = faults_of(fault)
+        super().__init__(
+            describe(fault), remedy="`hardstand schema` prints what every kind consists of"
+        )
+
 
 def read_event(body: bytes | str) -> Fact | Decision:
     """Read one event from JSON; raises `EventUnreadableError`."""
     try:
         return EVENT.validate_json(body)
     except ValidationError as fault:
-        raise EventUnreadableError(
-            describe(fault), remedy="`hardstand schema` prints what every kind consists of"
-        ) from None
+        raise EventUnreadableError(fault) from None
 
 
 def canonical(event: Event) -> str:
@@ -63,11 +68,38 @@ def describe(fault: ValidationError) -> str:
     return "; ".join(_describe_one(error) for error in fault.errors(include_url=False))
 
 
-def _describe_one(error: Any) -> str:  # noqa: ANN401 - pydantic's ErrorDetails
+def faults_of(fault: ValidationError) -> tuple[FieldFault, ...]:
+    """Return what is wrong with each field, in words for whoever filled in a form."""
+    return tuple(
+        FieldFault(field=_where(error), says=_say_to_a_person(error))
+        for error in fault.errors(include_url=False)
+    )
+
+
+def _say_to_a_person(error: Any) -> str:  # noqa: ANN401 - pydantic's ErrorDetails
+    match error["type"]:
+        case "missing":
+            return "It is missing."
+        case "string_pattern_mismatch":
+            return "It is not written as it should be."
+        case "string_too_long":
+            return f"It is too long: at most {error['ctx']['max_length']} characters."
+        case "int_type" | "int_parsing":
+            return "Give a whole number, without letters."
+        case _:
+            said = _shown(error["msg"].removeprefix("Value error, ").removeprefix("Input "))
+            return f"{said[:1].upper()}{said[1:]}."
+
+
+def _where(error: Any) -> str:  # noqa: ANN401 - pydantic's ErrorDetails
     path = [_plain(str(part)) for part in error["loc"]]
     if path and path[0] in KINDS:
         path = path[1:]
-    where = ".".join(path)
+    return ".".join(path)
+
+
+def _describe_one(error: Any) -> str:  # noqa: ANN401 - pydantic's ErrorDetails
+    where = _where(error)
     match error["type"]:
         case "union_tag_invalid":
             tag = _plain(error["ctx"]["tag"])

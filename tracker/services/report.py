@@ -33,11 +33,20 @@ class EventUnknownError(HardstandError):
         )
 
 
-def report(context: Context, actor: Actor, bodies: Sequence[bytes]) -> list[Receipt]:
+def report(
+    context: Context, actor: Actor, bodies: Sequence[bytes], *, gives_back: bool = False
+) -> list[Receipt]:
     """Take events in for whoever reports them, and give one receipt each, in the same order.
 
     A person's events carry the person's name, whatever they say; a machine's are taken as they
     are. An event that is not the actor's to report is answered as `rejected` and not kept.
+
+    Args:
+        context: The process's means.
+        actor: Who hands them in.
+        bodies: The events as JSON.
+        gives_back: What cannot be read is answered as `rejected`, too, with what is wrong, for a
+            sender who keeps it and puts it right; else it is kept as it came, as `held`.
 
     Raises:
         TooManyEventsError: more than `accept.MOST_AT_ONCE`; nothing was taken.
@@ -46,22 +55,28 @@ def report(context: Context, actor: Actor, bodies: Sequence[bytes]) -> list[Rece
         raise accept.TooManyEventsError(len(bodies))
     if isinstance(actor, Person):
         bodies = [_signed(body, actor) for body in bodies]
-    refusals = _find_refusals(context, actor, [_read(body) for body in bodies])
+    read = [_read(body) for body in bodies]
+    refusals = _find_refusals(context, actor, read)
+    if gives_back:
+        refusals = [
+            _given_back(one) if isinstance(one, EventUnreadableError) else said
+            for one, said in zip(read, refusals, strict=True)
+        ]
     allowed = [body for body, said in zip(bodies, refusals, strict=True) if said is None]
     receipts = iter(accept.accept(context, allowed) if allowed else ())
     return [next(receipts) if said is None else said for said in refusals]
 
 
 def _find_refusals(
-    context: Context, actor: Actor, events: Sequence[Fact | Decision | None]
+    context: Context, actor: Actor, events: Sequence[Fact | Decision | EventUnreadableError]
 ) -> list[Receipt | None]:
     """Return the receipt of each event that is turned away, None where it may be taken."""
-    readable = [event for event in events if event is not None]
+    readable = [event for event in events if not isinstance(event, EventUnreadableError)]
     with context.engine.begin() as connection:
         said = iter(permission.find_refusals(connection, actor, readable))
     return [
         None
-        if event is None or (error := next(said)) is None
+        if isinstance(event, EventUnreadableError) or (error := next(said)) is None
         else Receipt(id=event.id, state="rejected", accepted=False, error=error)
         for event in events
     ]
@@ -113,8 +128,14 @@ def _signed(body: bytes, person: Person) -> bytes:
         return body  # nested deeper than the reader of events goes: it will say so
 
 
-def _read(body: bytes) -> Fact | Decision | None:
+def _given_back(fault: EventUnreadableError) -> Receipt:
+    return Receipt(
+        id=None, state="rejected", accepted=False, error=fault.wrong, faults=fault.faults
+    )
+
+
+def _read(body: bytes) -> Fact | Decision | EventUnreadableError:
     try:
         return reading.read_event(body)
-    except EventUnreadableError:
-        return None
+    except EventUnreadableError as fault:
+        return fault

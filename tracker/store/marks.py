@@ -8,6 +8,7 @@ from uuid import UUID
 from sqlalchemy import Connection, update
 from sqlalchemy.dialects.postgresql import insert
 
+from schemas.records import Presence
 from tracker.store import statements
 from tracker.store.tables import MARKS, MOVES
 
@@ -45,18 +46,21 @@ def point_all(connection: Connection, from_unit: UUID, to_unit: UUID) -> None:
 
 
 def which_exist(
-    connection: Connection, candidates: Collection[str], depot: str | None = None
+    connection: Connection,
+    candidates: Collection[str],
+    depot: str | None = None,
+    presence: Presence = "expected",
 ) -> dict[str, bool]:
-    """Return which candidate marks mean a unit, and of each whether it is expected at a depot.
+    """Return which candidate marks mean a unit, and of each whether it is `presence` at a depot.
 
-    Without a depot it counts as expected wherever it is.
+    Without a depot it counts wherever it is.
     """
     found = connection.exec_driver_sql(
-        "SELECT subject, presence = 'expected' AND depot = coalesce(%s, depot) AS expected"
+        "SELECT subject, presence = %s AND depot = coalesce(%s, depot) AS is_so"
         " FROM marks JOIN records USING (unit_id) WHERE subject = ANY(%s::text[])",
-        (depot, list(candidates)),
+        (presence, depot, list(candidates)),
     )
-    return {row.subject: row.expected for row in found}
+    return {row.subject: row.is_so for row in found}
 
 
 def owner_codes(connection: Connection) -> frozenset[str]:

@@ -39,6 +39,7 @@ def test_single_event_gets_a_receipt_and_then_its_verdict(site: Site, gate: Test
         "accepted": True,
         "again": False,
         "error": None,
+        "faults": [],
         "verdict": None,
     }
     waiting = gate.get(f"/api/events/{id_of(body)}")

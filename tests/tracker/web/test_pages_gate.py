@@ -10,6 +10,9 @@ import pytest
 from shared.ids import new_id
 from tests.support.depot import BOX, OTHER, id_of, report
 from tests.support.draining import draining
+from tests.support.forms import form_of
+from tests.support.pictures import make_photo
+from tracker.web.pages.put_right import LABELS
 
 if TYPE_CHECKING:
     from starlette.testclient import TestClient
@@ -156,3 +159,82 @@ def test_transfer_may_go_to_any_depot_of_the_house(gate: TestClient) -> None:
     _, page = look(gate)
     assert '<option value="SOUTH">South</option>' in page
     assert '<option value="NORTH">' not in page
+
+
+def arrive(client: TestClient, **said: str) -> Any:  # noqa: ANN401 - httpx's answer
+    """Send the form of an arrival, without script."""
+    form = {"kind": "gate-in", "depot": "NORTH", "mark": BOX, "form": str(new_id())}
+    return client.post("/gate/arrival", data=form | said)
+
+
+def test_slot_typed_in_small_letters_is_taken_in_capitals(site: Site) -> None:
+    with draining(site):
+        assert "<h1>Recorded</h1>" in arrive(site.person("NORTH:gate"), slot="a1-2").text
+    assert site.depot.show(BOX).record["slot"] == "A1-2"
+
+
+def test_form_that_cannot_be_read_is_asked_for_again_by_the_fields_label(site: Site) -> None:
+    client = site.person("NORTH:gate")
+    photo = {"@photos": ("box.jpg", make_photo(), "image/jpeg")}
+    form = {"kind": "gate-in", "depot": "NORTH", "mark": BOX, "form": str(new_id())}
+    said = {"slot": "by the fence", "haulier": "Tarn Haulage", "masses.tare_kg:int": "2,230"}
+    asked = client.post("/gate/arrival", data=form | said, files=photo)
+    assert asked.status_code == 422
+    assert "Where it is set down</label>" in asked.text
+    assert "hardstand schema" not in asked.text
+    assert site.depot.one("SELECT count(*) FROM unreadable") == 0
+    again = form_of(asked.text, "put-right")
+    assert again["slot"] == ["by the fence"]
+    with draining(site):
+        done = client.post("/gate/arrival", data=again | {"slot": ["F1"]})
+    assert "<h1>Recorded</h1>" in done.text
+    view = site.depot.show(BOX)
+    assert (view.record["slot"], view.record["tare_kg"]) == ("F1", 2230)
+    event = view.history[0]["event"]
+    assert (event["haulier"], len(event["photos"])) == ("Tarn Haulage", 1)
+
+
+def test_labels_of_what_is_to_be_put_right_are_those_of_the_pages(site: Site) -> None:
+    client = site.person("NORTH:gate")
+    pages = client.get("/gate/departure").text + client.get("/gate").text
+    inputs = re.findall(r'<\w+[^>]*? id="([\w-]+)"[^>]*? name="([^"]+)"', pages)
+    named = dict(inputs)
+    labels = {
+        named[known]: re.sub(r"<.*", "", said, flags=re.S).strip()
+        for known, said in re.findall(r'<label for="([\w-]+)">(.*?)</label>', pages, re.S)
+        if known in named
+    }
+    paths = {name.partition(":")[0]: label for name, label in labels.items()}
+    assert {path: paths[path] for path in LABELS} == LABELS
+
+
+def test_transfer_without_a_destination_is_asked_where_it_goes(
+    gate: TestClient, site: Site
+) -> None:
+    out = {"kind": "gate-out", "purpose": "transfer", "seal": "QX 1"}
+    asked = clear(gate, **out)
+    assert asked.status_code == 422
+    assert '<option value="SOUTH">South</option>' in asked.text
+    again = form_of(asked.text, "put-right")
+    with draining(site):
+        done = gate.post("/gate/departure", data=again | {"to_depot": ["SOUTH"]})
+    assert "<h1>Recorded</h1>" in done.text
+    record = site.depot.show(BOX).record
+    assert (record["presence"], record["depot"]) == ("expected", "SOUTH")
+
+
+def test_misread_number_of_a_departure_leads_to_what_stands_here_before_what_is_expected(
+    site: Site,
+) -> None:
+    here, coming, misread = "HQXU4121022", "HQXU4171023", "HQXU4121023"
+    site.depot.record(report("gate-in", here), report("pre-advice", coming))
+    client = site.person("NORTH:gate")
+
+    def offered(**how: str) -> str:
+        asked = {"mark": misread, "depot": "NORTH", **how}
+        first: str = client.get("/api/check", params=asked).json()["suggestions"][0]
+        return first
+
+    assert offered() == coming
+    assert offered(leaves="true") == here
+    assert offered(leaves="true", depot="SOUTH") != here

@@ -36,6 +36,9 @@ def get_check(  # noqa: PLR0913 - one argument per field that can be asked for
         str | None,
         Query(max_length=16, description="Where the box stands: what is expected there."),
     ] = None,
+    leaves: Annotated[
+        bool, Query(description="It leaves: what stands there is likelier than what is expected.")
+    ] = False,
 ) -> dict[str, Any]:
     """Say whether a mark, a size-type code and masses can be right, and what they may be if not."""
     masses = Masses(
@@ -46,5 +49,7 @@ def get_check(  # noqa: PLR0913 - one argument per field that can be asked for
         tare_lb=tare_lb,
         payload_lb=payload_lb,
     )
-    found = check(means.context, mark=mark, size_type=size_type, masses=masses, depot=depot)
+    found = check(
+        means.context, mark=mark, size_type=size_type, masses=masses, depot=depot, leaves=leaves
+    )
     return found.told()

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Final
+from functools import partial
+from typing import Annotated, Any, Final, Literal
 from uuid import UUID
 
 from anyio import to_thread
@@ -36,6 +37,7 @@ _SAYS: Final[dict[int | str, dict[str, Any]]] = {
     for status, says in {
         202: "Accepted; it waits for its verdict",
         403: "Not yours to report; nothing was kept",
+        422: "It cannot be read, and was not kept, as was asked for",
         409: "The id is taken by an event with other content",
     }.items()
 }
@@ -44,7 +46,14 @@ _SAYS: Final[dict[int | str, dict[str, Any]]] = {
 @router.post("", response_model=Receipt | list[Receipt], responses=_SAYS, openapi_extra=_BODY)
 @needs(*EVERY_ROLE, scope=Scope.REPORT)
 async def post_events(
-    request: Request, response: Response, means: TheMeans, actor: TheActor
+    request: Request,
+    response: Response,
+    means: TheMeans,
+    actor: TheActor,
+    unreadable: Annotated[
+        Literal["kept", "back"],
+        Query(description="What becomes of what cannot be read: kept as held, or given back."),
+    ] = "kept",
 ) -> Receipt | list[Receipt]:
     """Take in one event, or a list of up to 1,000 that each stand alone.
 
@@ -53,12 +62,13 @@ async def post_events(
     body = await request.body()
     bodies = await to_thread.run_sync(event_list.split, body)
     await to_thread.run_sync(means.backlog.check)
-    receipts = await to_thread.run_sync(report.report, means.context, actor, bodies)
+    take = partial(report.report, gives_back=unreadable == "back")
+    receipts = await to_thread.run_sync(take, means.context, actor, bodies)
     if event_list.is_list(body):
         waits = any(receipt.state == "waiting" for receipt in receipts)
         response.status_code = 202 if waits else 200
         return receipts
-    response.status_code = _STATUS.get(receipts[0].state, 200)
+    response.status_code = 422 if receipts[0].faults else _STATUS.get(receipts[0].state, 200)
     return receipts[0]
 
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import Annotated, Any, Final, Literal, NamedTuple
 from urllib.parse import urlencode
 
+from anyio import to_thread
 from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import HTMLResponse
 
 from schemas.events.gate import Purpose
 from schemas.events.hold import HoldKind
+from schemas.verdicts import FieldFault
 from shared import cautions
 from shared.ids import new_id
 from tracker.services import day_lists, listings, sight
@@ -18,10 +20,16 @@ from tracker.services.may_leave import Leave
 from tracker.services.unit_view import UnitUnknownError, UnitView
 from tracker.store.queries import StockFilter
 from tracker.web.access import ThePerson, needs
-from tracker.web.means import TheMeans
+from tracker.web.means import TheMeans, WebMeans
 from tracker.web.pages.own_depot import choose_depot
 from tracker.web.pages.page import render
-from tracker.web.pages.report_form import answer_form, hand_in_form, read_form
+from tracker.web.pages.report_form import (
+    Filled,
+    answer_form,
+    ask_again,
+    hand_in_form,
+    read_form,
+)
 
 PREFIX: Final = "/gate"
 
@@ -33,6 +41,9 @@ _LEAVES_FOR: Final = tuple(
     one for one in Purpose if one not in (Purpose.PURCHASE, Purpose.TAKE_BACK)
 )
 
+_WHERE_TO: Final = FieldFault(
+    field="to_depot", says="A transfer goes to one of our depots. Say to which."
+)
 _OF_CLEARANCE: Final = ("depot", "mark", "reference", "haulier")
 
 Asked = Annotated[str, Query(max_length=80, pattern=r"^[^\x00]*$")]
@@ -127,7 +138,7 @@ def get_departure(
         form_id=new_id(),
         clearance_form_id=new_id(),
         purposes=list(_LEAVES_FOR),
-        depots=[one for one in listings.depots(means.context) if one["code"] != at.code],
+        depots=_other_depots(means, at.code),
     )
     at.remember(page)
     return page
@@ -139,6 +150,9 @@ async def post_departure(request: Request, means: TheMeans, person: ThePerson) -
     """Take in a departure, or the barrier's question whether it may pass."""
     filled = await read_form(request, means, person, ("gate-out", "clearance"))
     back = f"{PREFIX}/departure"
+    others = await to_thread.run_sync(_other_depots, means, str(filled.event.get("depot")))
+    if others and filled.event.get("purpose") == Purpose.TRANSFER and not _goes_to(filled):
+        return ask_again(request, filled, [_WHERE_TO], {"to_depot": others})
     if filled.event["kind"] == "clearance":
         said = {name: str(filled.event.get(name, "")) for name in _OF_CLEARANCE}
         back += f"?{urlencode(said)}"
@@ -152,6 +166,18 @@ def _likely(means: TheMeans, person: Person, depot: str, mark: str) -> list[dict
         return []
     wanted = StockFilter(depot=depot, presence="in-depot", digits=digits)
     return sight.list_stock(means.context, sight.sight_of(person), wanted, size=_MOST_LIKELY)
+
+
+def _goes_to(filled: Filled) -> str | None:
+    said = filled.event.get("to_depot")
+    return said if isinstance(said, str) else None
+
+
+def _other_depots(means: WebMeans, depot: str) -> list[tuple[str, str]]:
+    """Return the house's other depots, code and name; they are no secret to whoever sends there."""
+    return [
+        (one["code"], one["name"]) for one in listings.depots(means.context) if one["code"] != depot
+    ]
 
 
 Answer = Literal["cleared", "yes", "ask", "no"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -14,14 +14,16 @@ from fastapi.responses import HTMLResponse
 from starlette.datastructures import UploadFile
 
 from schemas.photos import PhotoReceipt
-from schemas.verdicts import Receipt
-from tracker.services import photos
+from schemas.verdicts import FieldFault, Receipt
+from tracker.services import photos, reading
 from tracker.services.actor import Person
+from tracker.services.reading import EventUnreadableError
 from tracker.web.csrf import FIELD
 from tracker.web.means import WebMeans
 from tracker.web.pages.form_fields import read_fields
 from tracker.web.pages.handing_in import hand_in, sign
 from tracker.web.pages.page import render
+from tracker.web.pages.put_right import Choices, fields_to_mend, kept_fields
 from tracker.web.request_errors import BadRequestError
 
 _OURS: Final = (FIELD, "back")
@@ -52,6 +54,11 @@ class Filled:
     """Its fields as they were sent, photos apart."""
     photos: tuple[tuple[str, str], ...] = ()
     """The fields that name a photo, each with the digest under which it is kept."""
+
+    @property
+    def sent(self) -> tuple[tuple[str, str], ...]:
+        """All fields as a form without files would send them again."""
+        return (*self.typed, *self.photos)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,15 +119,28 @@ async def read_form(
 async def hand_in_form(
     request: Request, means: WebMeans, person: Person, filled: Filled, *, back: str
 ) -> HTMLResponse:
-    """Hand in what a form reports, and return the page that tells what became of it."""
-    return tell_of(request, await hand_over(means, person, filled), back=back)
+    """Hand in what a form reports, and return the page that tells what became of it.
+
+    What cannot be read is not handed in: the page asks for what is wrong with it.
+    """
+    try:
+        handed = await hand_over(means, person, filled)
+    except EventUnreadableError as fault:
+        return ask_again(request, filled, fault.faults)
+    return tell_of(request, handed, back=back)
 
 
 async def hand_over(means: WebMeans, person: Person, filled: Filled) -> Handed:
-    """Hand in what a form reports, and wait some seconds for what becomes of it."""
+    """Hand in what a form reports, and wait some seconds for what becomes of it.
+
+    Raises:
+        EventUnreadableError: it cannot be read as an event; nothing was handed in.
+    """
     event = dict(filled.event)
     sign(means, person, event, filled.form)
-    receipt = await hand_in(means, person, orjson.dumps(event))
+    body = orjson.dumps(event)
+    reading.read_event(body)
+    receipt = await hand_in(means, person, body)
     return Handed(event, receipt, filled.photos_say)
 
 
@@ -128,6 +148,24 @@ def tell_of(request: Request, handed: Handed, *, back: str) -> HTMLResponse:
     """Return the page that tells what became of what was handed in."""
     status = 403 if handed.receipt.state == "rejected" else 200
     return render(request, "capture/told.html", status=status, handed=handed, back=back)
+
+
+def ask_again(
+    request: Request,
+    filled: Filled,
+    faults: Sequence[FieldFault],
+    choices: Choices | None = None,
+) -> HTMLResponse:
+    """Return the form with what is wrong to be put right, all else kept as it was filled in."""
+    asked = fields_to_mend(filled.sent, faults, choices)
+    return render(
+        request,
+        "capture/put_right.html",
+        status=422,
+        asked=asked,
+        kept=kept_fields(filled.sent, asked),
+        path=request.url.path,
+    )
 
 
 async def _keep(means: WebMeans, person: Person, data: bytes) -> PhotoReceipt:

@@ -7,6 +7,7 @@ import * as outbox from "./outbox.js";
 import { askWhoIAm, sendWaiting } from "./sending.js";
 import { forgetDrafts } from "./draft.js";
 import { shotsOf, forgetShots, watchPhotos } from "./photos.js";
+import { keepForm } from "./put_right.js";
 import { pathOfVerdict, person, showEntries, tell } from "./entries.js";
 
 const AGAIN_MS = 8000;
@@ -51,6 +52,7 @@ outbox.onChange(() => {
   void showEntries();
   void followUp();
 });
+document.addEventListener("send", () => void sendAll());
 addEventListener("online", () => void sendAll());
 addEventListener("pageshow", (shown) => shown.persisted && void sendAll());
 document.addEventListener("visibilitychange", () => {
@@ -84,12 +86,14 @@ async function capture(submit, form) {
 }
 
 async function keepAndSend(form) {
-  const event = eventOf(form);
+  const pairs = [...new FormData(form)].filter(([name]) => !NOT_OF_EVENT.includes(name));
+  const event = eventOf(pairs);
   const filled = [...new FormData(form)].filter(([, value]) => typeof value === "string" && value.trim()).map(([name]) => name);
   const entry = {
     id: event.id,
     by: person().name,
     event,
+    form: keepForm(form, pairs),
     said: form.dataset.says ?? "",
     asked: form.dataset.asks ?? "",
     photos: shotsOf(form).map(({ path, blob, digest }) => ({
@@ -114,8 +118,7 @@ async function keepAndSend(form) {
   await follow(event.id, form);
 }
 
-function eventOf(form) {
-  const pairs = [...new FormData(form)].filter(([name]) => !NOT_OF_EVENT.includes(name));
+function eventOf(pairs) {
   return {
     ...readFields(pairs),
     id: newId(),
@@ -153,6 +156,7 @@ async function follow(id, form) {
     else tell(`${name}: recorded, with a question. Look at it here.`, "care");
   } else if (entry.state === "sent") tell(`${name}: accepted, its check takes a moment`);
   else if (entry.state === "waiting") tell(`${name}: kept on this device until there is a signal`, "care");
+  else if (entry.faults?.length) tell(`${name}: not reported yet. Put it right here, nothing is lost.`, "stop");
   else tell(`${name}: not ${form.dataset.asks ? "granted" : "recorded"}. Look at it here.`, "stop");
 }
 

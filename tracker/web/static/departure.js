@@ -12,7 +12,7 @@ const unsigned = document.getElementById("unsigned");
 const pen = canvas.getContext("2d");
 let signed = false;
 
-watchMark(document.getElementById("mark"));
+watchMark(document.getElementById("mark"), { leaves: true });
 glass.hidden = false;
 clear();
 canvas.addEventListener("pointerdown", begin);

@@ -1,5 +1,6 @@
 // The entries of this device as its pages show them: what needs eyes first, then what waits.
 
+import { mendForm } from "./put_right.js";
 import { hasGrave, isDone, isOpen, list, remove } from "./outbox.js";
 
 const WORDS = {
@@ -43,9 +44,14 @@ export async function showEntries(came) {
 }
 
 function fill(section, entries) {
-  section.querySelector("ol").replaceChildren(...entries.map(rowOf));
+  const list = section.querySelector("ol");
+  // A row that asks for something stays: somebody may be typing in it.
+  const asking = new Map([...list.children].filter((row) => row.dataset.asks).map((row) => [row.dataset.asks, row]));
+  list.replaceChildren(...entries.map((entry) => (isToMend(entry) && asking.get(entry.id)) || rowOf(entry)));
   section.hidden = entries.length === 0;
 }
+
+const isToMend = (entry) => entry.faults?.length > 0;
 
 function rowOf(entry) {
   const row = document.getElementById("entry-form").content.cloneNode(true).firstElementChild;
@@ -63,7 +69,13 @@ function rowOf(entry) {
   const link = row.querySelector(".entry-link");
   link.hidden = !(entry.state === "recorded" && hasGrave(entry));
   link.href = pathOfVerdict(entry);
-  const button = row.querySelector("button");
+  if (isToMend(entry)) {
+    row.dataset.asks = entry.id;
+    row.querySelector(".entry-state").textContent = "not reported yet: put this right, all else is kept";
+    row.querySelector(".entry-says").after(mendForm(entry));
+  }
+  const button = row.querySelector(":scope > button");
+  button.textContent = isToMend(entry) ? "Do not report it" : button.textContent;
   button.hidden = isOpen(entry) || isDone(entry);
   button.addEventListener("click", async () => {
     await remove(entry.seq);

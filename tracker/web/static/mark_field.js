@@ -10,9 +10,9 @@ export const tables = fetch("/capture/marks.json").then((answer) => answer.json(
 
 /**
  * Watch a field. `expected` are marks to suggest first; `onKnown(unit, mark)` hears what the server
- * knows of a sound mark: its record, or null.
+ * knows of a sound mark: its record, or null. `leaves` says that the box stands here and goes.
  */
-export function watchMark(field, { expected = [], onKnown = () => undefined } = {}) {
+export function watchMark(field, { expected = [], leaves = false, onKnown = () => undefined } = {}) {
   const split = document.getElementById("mark-split");
   const says = document.getElementById("mark-says");
   const offers = document.getElementById("mark-offers");
@@ -42,6 +42,7 @@ export function watchMark(field, { expected = [], onKnown = () => undefined } = 
       const said = new URLSearchParams({ mark: text });
       const depot = field.form?.elements.depot?.value;
       if (depot) said.set("depot", depot);
+      if (leaves) said.set("leaves", "true");
       const checked = await ask(`/api/check?${said}`, signal);
       const doubt = checked.findings.find((one) => one.severity === "doubt");
       const first = doubt ?? checked.findings.find((one) => one.severity === "warn");

@@ -59,7 +59,8 @@ async function send() {
 async function sendOne(entry, me) {
   for (const photo of entry.photos.filter((one) => one.blob)) await sendOnePhoto(entry, photo, me);
   const event = withPhotos(entry);
-  const answer = await ask("/api/events", {
+  // What cannot be read comes back: it is kept here, and put right here.
+  const answer = await ask("/api/events?unreadable=back", {
     method: "POST",
     body: JSON.stringify(event),
     headers: { "X-CSRF-Token": me.csrf_token, "Content-Type": "application/json" },
@@ -104,6 +105,8 @@ async function take(entry, receipt) {
   const verdict = receipt.verdict;
   if (!verdict && receipt.state === "waiting") return await end(entry, "sent", []);
   const says = (verdict?.findings ?? []).map((one) => ({ weight: one.severity, text: one.message, id: one.id }));
+  entry.faults = entry.form ? receipt.faults ?? [] : [];
+  if (entry.faults.length) return await end(entry, "rejected", []);
   const error = receipt.state === "conflict" ? "Its id is taken by another entry." : receipt.error;
   if (error) says.unshift({ weight: "refuse", text: error });
   await end(entry, verdict?.verdict ?? receipt.state, says);
