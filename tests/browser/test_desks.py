@@ -132,7 +132,7 @@ def test_wrong_tare_is_corrected_from_its_place_in_the_line(device: Device) -> N
 def test_pages_are_for_those_who_have_the_role_and_nobody_after_signing_out(device: Device) -> None:
     page = device.sign_in("NORTH:gate", to="/stock")
     links = page.locator("nav[aria-label=Main] a").all_inner_texts()
-    assert links == ["Gate", "Stock", "Questions", "Alerts"]
+    assert links == ["Gate", "Stacks", "Stock", "Questions", "Alerts"]
     answer = page.goto("/sales")
     assert answer is not None
     assert answer.status == 403
