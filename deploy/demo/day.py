@@ -104,7 +104,8 @@ def live(
         verdicts = hand_in.live_today(web, incidents, meanwhile, tick)
     post.send_waiting(worker, post.post_of(worker))
     with worker.engine.begin() as connection:
-        due, mails = alerts.list_open(connection, AlertFilter()), outbox.count_by_state(connection)
+        due = alerts.list_open(connection, AlertFilter())
+        mails = outbox.count_mails_by_state(connection, told.moment)
     steps = list_next_steps(web, told.cast)
     return Today(incidents, verdicts, due, mails, verify(worker), steps)
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from email.message import EmailMessage
 from typing import Final
 from uuid import UUID
 
@@ -15,14 +17,19 @@ from schemas.verdicts import Verdict
 from shared.clock import StandingClock
 from tracker.services import accept
 from tracker.services.context import Context, SilentAnnouncer
+from tracker.services.daily_round import make_rounds
 from tracker.services.drain import drain
 from tracker.services.find_verdicts import find_verdicts
+from tracker.services.lapse import lapse_reservations
+from tracker.services.post import send_waiting
 
 Tick = Callable[[int], object]
 """Told how many more events have their verdict."""
 
 _PATIENCE_S: Final = 60
 _ONLY_LANE: Final = 0
+_MONDAY: Final = 0
+_OF_LATE: Final = timedelta(days=14)
 
 
 class VerdictsLateError(DeployError):
@@ -40,6 +47,8 @@ def feed_past(web: Context, worker: Context, lots: Sequence[list[Report]], tick:
     """Hand in lot after lot, each at its own moment, and judge it here and now.
 
     Decisions take effect when they are received; so the past cannot be handed in all at once.
+    Reservations lapse as they ended. On each Monday but those of the last weeks the round is made
+    and its mails go their way, so that today's tell what has come up of late and not all of a year.
     May be called again: what is there already changes nothing.
     """
     if _is_known(web, lots[-1]):
@@ -54,6 +63,10 @@ def feed_past(web: Context, worker: Context, lots: Sequence[list[Report]], tick:
     )
     for lot in lots:
         clock.set(lot[0].received_at)
+        lapse_reservations(then_web)
+        if clock.now().weekday() == _MONDAY and clock.now() < lots[-1][0].received_at - _OF_LATE:
+            make_rounds(then_worker)
+            send_waiting(then_worker, _GoneLongAgo())
         _hand_in(then_web, lot)
         while drain(then_worker, _ONLY_LANE).more:
             pass
@@ -93,6 +106,14 @@ def _await(
             raise VerdictsLateError(len(event_ids) - len(found))
         meanwhile()
     return found
+
+
+@dataclass(frozen=True, slots=True)
+class _GoneLongAgo:
+    """Takes the mails of the past, which were read and thrown away."""
+
+    def deliver(self, message: EmailMessage) -> None:
+        """Do nothing more with a mail."""
 
 
 def _is_known(context: Context, lot: Sequence[Report]) -> bool:

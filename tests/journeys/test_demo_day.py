@@ -407,15 +407,17 @@ def test_what_is_done_is_no_next_step(worked: Worked) -> None:
 
 
 def test_mails_lie_in_the_folder_that_is_told(worked: Worked) -> None:
-    assert worked.today.mails == {"sent": 8}
+    assert worked.today.mails == {"sent": 10}
     assert Counter(mail["To"] for mail in mails(worked)) == {
-        "manager@demo.invalid": 3,
+        "manager@demo.invalid": 5,
         "sales@demo.invalid": 2,
         "workshop.tarn@demo.invalid": 1,
         "gate.tarn@demo.invalid": 1,
         "gate.quay@demo.invalid": 1,
     }
     assert str(worked.depot.web.settings.home / "mail") in worked.words
+    ended = "SELECT count(*) FROM alerts WHERE kind = 'reservation-expiring' AND due_on < :today"
+    assert worked.depot.one(f"{ended} AND cleared_at IS NULL", today=MORNING.date()) == 0
 
 
 def test_only_the_told_questions_are_open(worked: Worked) -> None:

@@ -19,10 +19,10 @@ from shared.moments import in_zone, moment_in
 from tracker.store import duties, outbox
 from tracker.store.outbox import Letter, letter_id
 
-ON_DUTY: Final = "on duty"
+ON_DUTY: Final = outbox.ON_DUTY
 """Stands as the role of letters to whoever is on duty; to the manager where nobody is."""
 
-ON_DUTY_AND_MANAGER: Final = "on duty, manager"
+ON_DUTY_AND_MANAGER: Final = f"{ON_DUTY}, manager"
 """Likewise, and to the manager besides: a breach is always the manager's to know."""
 
 MOST_LINES: Final = 60

@@ -14,11 +14,13 @@ from datetime import datetime, timedelta
 from typing import Any, Final
 from uuid import UUID, uuid5
 
-from sqlalchemy import Connection, Row, func, select, update
+from sqlalchemy import Connection, Row, case, func, select, tuple_, update
 from sqlalchemy.dialects.postgresql import insert
 
 from tracker.store.tables import CONTACTS, OUTBOX
 
+ON_DUTY: Final = "on duty"
+"""Begins the role of letters to whoever is on duty, which go as one mail per batch and depot."""
 _LETTERS: Final = UUID("d0b4a6a4-55a1-5c7b-8b57-6d5b4a1f3c20")
 
 
@@ -169,9 +171,15 @@ def mark_failed(
     )
 
 
-def count_by_state(connection: Connection) -> dict[str, int]:
-    """Return how many letters are in each state."""
-    found = connection.execute(select(OUTBOX.c.state, func.count()).group_by(OUTBOX.c.state))
+def count_mails_by_state(connection: Connection, since: datetime) -> dict[str, int]:
+    """Return how many mails since a moment are in each state; what goes as one counts as one."""
+    at_once = OUTBOX.c.role.startswith(ON_DUTY)
+    mail = tuple_(OUTBOX.c.created_at, OUTBOX.c.depot, OUTBOX.c.role, case((~at_once, OUTBOX.c.id)))
+    found = connection.execute(
+        select(OUTBOX.c.state, func.count(mail.distinct()))
+        .where(OUTBOX.c.created_at >= since)
+        .group_by(OUTBOX.c.state)
+    )
     return dict(found.all())
 
 
