@@ -47,6 +47,7 @@ PAIRS = [
     ("price:money", "1.450,50"),
     ("tare_price:money", "1,450,50"),
 ]
+EIGHT = "2026-03-02T08:00:00+00:00"
 WRONG_DIGIT = BOX[:10] + str((int(BOX[10]) + 4) % 10)
 
 
@@ -348,6 +349,26 @@ def test_slot_that_cannot_be_one_is_put_right_on_the_device_and_nothing_is_typed
     expect(page.locator("#entries .entry-state")).to_have_text("recorded")
     view = live.depot.show(BOX)
     assert (view.record["slot"], view.history[0]["event"]["haulier"]) == ("F1", "Tarn Haulage")
+
+
+def test_sold_unit_that_left_comes_as_a_take_back_unless_somebody_says_otherwise(
+    phone: Device, live: LiveSite
+) -> None:
+    live.depot.record(report("gate-in"), report("sale"), report("gate-out", happened_at=EIGHT))
+    live.depot.record(
+        report("gate-in", OTHER), report("gate-out", OTHER, purpose="scrap", happened_at=EIGHT)
+    )
+    page = phone.sign_in("NORTH:gate", to="/gate")
+    page.fill("#mark", OTHER)
+    expect(page.locator("#known")).to_contain_text("Choose below why it comes")
+    page.click("text=Record arrival")
+    assert page.evaluate("document.getElementById('purpose').validity.valueMissing")
+    page.fill("#mark", BOX)
+    expect(page.locator("#known")).to_contain_text("taken as “Take back”")
+    expect(page.locator("#purpose")).to_be_visible()
+    page.click("text=Record arrival")
+    expect(page.locator("#told")).to_contain_text("recorded")
+    assert live.depot.show(BOX).record["purpose"] == "take-back"
 
 
 def test_patterns_of_all_pages_are_regular_expressions_to_the_browser(phone: Device) -> None:

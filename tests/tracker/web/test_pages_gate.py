@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from shared.clock import StandingClock
 from shared.ids import new_id
 from tests.support.depot import BOX, OTHER, id_of, report
 from tests.support.draining import draining
@@ -238,3 +240,62 @@ def test_misread_number_of_a_departure_leads_to_what_stands_here_before_what_is_
     assert offered() == coming
     assert offered(leaves="true") == here
     assert offered(leaves="true", depot="SOUTH") != here
+
+
+def test_arrival_sent_again_after_the_way_back_is_asked_about_before_it_is_recorded(
+    site: Site, clock: StandingClock
+) -> None:
+    client = site.person("NORTH:gate")
+    form = str(new_id())
+    with draining(site):
+        assert "<h1>Recorded</h1>" in arrive(client, form=form, slot="a1").text
+        clock.move(timedelta(minutes=1))
+        assert "<h1>Recorded</h1>" in arrive(client, form=form, slot="a1").text, "loaded again"
+        asked = arrive(client, slot="a1")
+    assert asked.status_code == 409
+    assert "<h1>It came in 1 minute ago</h1>" in asked.text
+    assert len(site.depot.show(BOX).history) == 1
+    with draining(site):
+        done = client.post("/gate/arrival", data=form_of(asked.text, "again"))
+    assert "<h1>Recorded</h1>" in done.text
+    assert [one["finding"] for one in site.depot.show(BOX).record["questions"]] == [
+        "presence.missed-departure"
+    ]
+
+
+def test_sold_unit_that_left_is_asked_why_it_comes_with_the_take_back_proposed(
+    site: Site, clock: StandingClock
+) -> None:
+    site.depot.record(report("gate-in"))
+    site.depot.record(report("sale"), report("release", reference=OWN))
+    site.depot.record(report("clearance", reference=OWN))
+    clock.move(timedelta(hours=2))
+    site.depot.record(report("gate-out", happened_at="2026-03-02T09:00:00Z"))
+    client = site.person("NORTH:gate")
+    asked = arrive(client, purpose="purchase", seal="QX 1")
+    assert asked.status_code == 422
+    assert "It was sold and left. Why does it come?" in asked.text
+    assert '<option value="take-back" selected>' in asked.text
+    again = form_of(asked.text, "put-right")
+    with draining(site):
+        done = client.post("/gate/arrival", data=again | {"purpose": ["take-back"]})
+    assert "<h1>Recorded</h1>" in done.text
+    record = site.depot.show(BOX).record
+    assert (record["presence"], record["purpose"]) == ("in-depot", "take-back")
+
+
+def test_unit_that_left_unsold_is_asked_why_it_comes_with_nothing_proposed(
+    site: Site, clock: StandingClock
+) -> None:
+    site.depot.record(report("gate-in"))
+    clock.move(timedelta(hours=2))
+    out = {"purpose": "scrap", "happened_at": "2026-03-02T09:00:00Z"}
+    site.depot.record(report("gate-out", **out))
+    client = site.person("NORTH:gate")
+    asked = arrive(client, purpose="purchase")
+    assert "It was here before and left. Why does it come?" in asked.text
+    assert "selected" not in asked.text
+    with draining(site):
+        again = form_of(asked.text, "put-right") | {"purpose": ["purchase"]}
+        done = client.post("/gate/arrival", data=again)
+    assert "<h1>Recorded</h1>" in done.text, "a purchase is one of the answers"

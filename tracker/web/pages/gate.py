@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import Annotated, Any, Final, Literal, NamedTuple
 from urllib.parse import urlencode
 
@@ -21,15 +23,22 @@ from tracker.services.unit_view import UnitUnknownError, UnitView
 from tracker.store.queries import StockFilter
 from tracker.web.access import ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
+from tracker.web.pages.arriving import (
+    comes_back_for,
+    how_long_ago,
+    is_here_already,
+    why_it_comes,
+)
 from tracker.web.pages.own_depot import choose_depot
 from tracker.web.pages.page import render
 from tracker.web.pages.report_form import (
     Filled,
-    answer_form,
     ask_again,
     hand_in_form,
+    is_known,
     read_form,
 )
+from tracker.web.pages.words import words
 
 PREFIX: Final = "/gate"
 
@@ -105,8 +114,48 @@ def get_arrival(
 @router.post("/arrival")
 @needs(*ROLES)
 async def post_arrival(request: Request, means: TheMeans, person: ThePerson) -> HTMLResponse:
-    """Take in an arrival from a page without script."""
-    return await answer_form(request, means, person, ("gate-in",), back=PREFIX)
+    """Take in an arrival from a page without script.
+
+    Whoever comes back to the form by the browser's way back and sends it again is asked whether the
+    unit came twice; and of one that was here and left, why it comes.
+    """
+    filled = await read_form(request, means, person, ("gate-in",))
+    if not filled.is_sure and not await to_thread.run_sync(is_known, means, person, filled):
+        asks = await to_thread.run_sync(_ask_first, request, means, person, filled)
+        if asks is not None:
+            return asks
+    return await hand_in_form(request, means, person, filled, back=PREFIX)
+
+
+def _ask_first(
+    request: Request, means: WebMeans, person: Person, filled: Filled
+) -> HTMLResponse | None:
+    """Return what is to be asked about an arrival before it is recorded; None where nothing is."""
+    said = filled.event
+    mark, depot = str(said.get("mark", "")), str(said.get("depot", ""))
+    try:
+        record = sight.show(means.context, sight.sight_of(person), mark).record
+    except UnitUnknownError:
+        return None
+    if is_here_already(record, depot):
+        ago = how_long_ago(record["arrived_at"], means.context.clock.now())
+        shown = {"mark": record["mark"] or mark, "slot": record["slot"], "ago": ago}
+        return render(request, "gate/again.html", status=409, kept=filled.sent, **shown)
+    if record["presence"] == "away" and said.get("purpose") == Purpose.PURCHASE:
+        likely = comes_back_for(record)
+        first = [] if likely is None else [likely]
+        purposes = [*first, *(one for one in Purpose if one not in first)]
+        choices = [(one.value, words(one.value).capitalize()) for one in purposes]
+        asked = replace(filled, typed=tuple(_without_purpose(filled, likely)))
+        fault = why_it_comes(record)
+        return ask_again(request, asked, [fault], {"purpose": choices}, is_sure=True)
+    return None
+
+
+def _without_purpose(filled: Filled, likely: Purpose | None) -> Iterator[tuple[str, str]]:
+    """Give the fields with the likely purpose in place of the one that nobody chose."""
+    for name, value in filled.typed:
+        yield name, (likely or "") if name == "purpose" else value
 
 
 @router.get("/departure")

@@ -6,6 +6,7 @@ import re
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
+from uuid import UUID
 
 import orjson
 from anyio import to_thread
@@ -15,18 +16,20 @@ from starlette.datastructures import UploadFile
 
 from schemas.photos import PhotoReceipt
 from schemas.verdicts import FieldFault, Receipt
-from tracker.services import photos, reading
+from tracker.services import photos, reading, report
 from tracker.services.actor import Person
 from tracker.services.reading import EventUnreadableError
+from tracker.services.report import EventUnknownError
 from tracker.web.csrf import FIELD
 from tracker.web.means import WebMeans
+from tracker.web.pages.arriving import SURE
 from tracker.web.pages.form_fields import read_fields
 from tracker.web.pages.handing_in import hand_in, sign
 from tracker.web.pages.page import render
 from tracker.web.pages.put_right import Choices, fields_to_mend, kept_fields
 from tracker.web.request_errors import BadRequestError
 
-_OURS: Final = (FIELD, "back")
+_OURS: Final = (FIELD, "back", SURE)
 _PHOTO_FIELD: Final = re.compile(r"(^|\.)(photos:list|photo)$")
 _PHOTO: Final = "@"
 """A file field is named by where the event keeps its digest: `@photos`, `@plate.photo`."""
@@ -54,6 +57,8 @@ class Filled:
     """Its fields as they were sent, photos apart."""
     photos: tuple[tuple[str, str], ...] = ()
     """The fields that name a photo, each with the digest under which it is kept."""
+    is_sure: bool = False
+    """Whether it was asked about already, and is sent again as it is."""
 
     @property
     def sent(self) -> tuple[tuple[str, str], ...]:
@@ -103,6 +108,7 @@ async def read_form(
         kind = dict(typed).get("kind")
         if kind not in kinds:
             raise KindNotOfFormError(kind, kinds)
+        is_sure = any(name == SURE for name, _ in sent)
         says: list[str] = []
         named = [pair for pair in typed if _PHOTO_FIELD.search(pair[0])]
         for name, one in sent:
@@ -113,7 +119,8 @@ async def read_form(
     typed = [pair for pair in typed if pair not in named]
     named = list(dict.fromkeys(named))
     event = read_fields([*typed, *named])
-    return Filled(event, str(event.pop("form", "")), tuple(says), tuple(typed), tuple(named))
+    form_id = str(event.pop("form", ""))
+    return Filled(event, form_id, tuple(says), tuple(typed), tuple(named), is_sure)
 
 
 async def hand_in_form(
@@ -144,6 +151,17 @@ async def hand_over(means: WebMeans, person: Person, filled: Filled) -> Handed:
     return Handed(event, receipt, filled.photos_say)
 
 
+def is_known(means: WebMeans, person: Person, filled: Filled) -> bool:
+    """Say whether this very form was handed in before, as by two taps or by loading it again."""
+    event = dict(filled.event)
+    sign(means, person, event, filled.form)
+    try:
+        report.find_receipt(means.context, person, UUID(event["id"]))
+    except EventUnknownError:
+        return False
+    return True
+
+
 def tell_of(request: Request, handed: Handed, *, back: str) -> HTMLResponse:
     """Return the page that tells what became of what was handed in."""
     status = 403 if handed.receipt.state == "rejected" else 200
@@ -155,15 +173,20 @@ def ask_again(
     filled: Filled,
     faults: Sequence[FieldFault],
     choices: Choices | None = None,
+    *,
+    is_sure: bool = False,
 ) -> HTMLResponse:
-    """Return the form with what is wrong to be put right, all else kept as it was filled in."""
+    """Return the form with what is wrong to be put right, all else kept as it was filled in.
+
+    With `is_sure` the form says that it was asked, when it is sent again.
+    """
     asked = fields_to_mend(filled.sent, faults, choices)
     return render(
         request,
         "capture/put_right.html",
         status=422,
         asked=asked,
-        kept=kept_fields(filled.sent, asked),
+        kept=[*kept_fields(filled.sent, asked), *([(SURE, "yes")] if is_sure else [])],
         path=request.url.path,
     )
 

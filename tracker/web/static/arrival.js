@@ -20,6 +20,7 @@ field("size_type").addEventListener("input", () => void showSize());
 field("placards").addEventListener("input", () => {
   field("placards-care").hidden = !field("placards").value.trim();
 });
+field("purpose").addEventListener("change", () => (field("purpose").dataset.proposed = ""));
 form.addEventListener("captured", (captured) => arrived(captured.detail));
 
 function take(click, pick) {
@@ -48,6 +49,7 @@ function recordOf({ dataset }) {
 /** Show what is known of the unit; undefined: not asked yet, null: not known. */
 function showKnown(unit, mark) {
   const place = field("known");
+  if (field("purpose").dataset.proposed) propose("purchase", "");
   if (unit === undefined) {
     const pick = mark && picks.find((one) => one.dataset.mark === mark);
     if (pick) showKnown(recordOf(pick), mark);
@@ -60,6 +62,7 @@ function showKnown(unit, mark) {
   }
   const lines = [line(standing(unit), unit.presence === "in-depot" ? "care" : "good")];
   if (unit.presence === "expected") takeOver(unit);
+  if (unit.presence === "away") lines.push(askWhy(unit));
   const figures = [unit.size_type, ...masses.map((mass) => unit[`${mass}_kg`] && `${mass} ${kg(unit[`${mass}_kg`])}`)];
   const told = figures.filter(Boolean).join(", ");
   if (told) lines.push(line(`Expected on its doors: ${told}`), same(unit));
@@ -75,6 +78,29 @@ function standing(unit) {
     return `It already stands here${unit.slot ? ` at ${unit.slot}` : ""}. Is this another box, or did it leave unseen?`;
   }
   return unit.presence === "away" ? "Known: it was here before and left." : "Known, and gone for good.";
+}
+
+/** A unit that was here and left comes back for something: propose what is likely, else ask. */
+function askWhy(unit) {
+  const why = comesBackFor(unit);
+  propose(why, "yes");
+  field("purpose").closest("details").open = true;
+  const was = unit.sale ? "It was sold and left" : "It was here before and left";
+  if (!why) return line(`${was}. Choose below why it comes.`, "care");
+  const words = field("purpose").selectedOptions[0].textContent;
+  return line(`${was}: taken as “${words}”. If it comes for something else, choose that below.`, "care");
+}
+
+/** The server's pages/arriving.py proposes the same without script. */
+function comesBackFor(unit) {
+  if (unit.whereabouts === "outside workshop") return "outside-repair";
+  if (unit.whereabouts === "on the lorry") return "failed-delivery";
+  return unit.sale ? "take-back" : "";
+}
+
+function propose(purpose, proposed) {
+  field("purpose").value = purpose;
+  field("purpose").dataset.proposed = proposed;
 }
 
 function takeOver(unit) {
