@@ -163,7 +163,23 @@ def test_manager_lets_another_haulier_pass_on_an_orders_reference(
     expect(page.locator("#out-haulier")).to_have_value("Moss Carriers")
     page.click("text=Record departure")
     expect(page.locator("#told")).to_contain_text("recorded")
+    expect(page.locator("#answer")).to_have_count(0)
     assert live.depot.show(BOX).record["breaches"] == []
+
+
+def test_departure_against_the_answer_says_that_the_manager_is_told(
+    phone: Device, live: LiveSite
+) -> None:
+    live.depot.record(report("gate-in"), report("sale"), report("release", haulier="Tarn Haulage"))
+    page = phone.sign_in("NORTH:gate", to=f"/gate/departure?mark={BOX}&reference=COLLECT-71")
+    page.click("summary:has-text('It leaves')")
+    page.fill("#out-reference", "WRONG-REF")
+    page.fill("#out-haulier", "Nobody Ltd")
+    page.click("text=Record departure")
+    expect(page.locator("#told")).to_contain_text("the manager is told")
+    expect(page.locator("#attention")).to_contain_text("nobody had cleared it at the barrier")
+    (breach,) = live.depot.show(BOX).record["breaches"]
+    assert breach["finding"] == "release.left-against-the-answer"
 
 
 def test_transfer_asks_where_it_goes(phone: Device, live: LiveSite) -> None:

@@ -29,7 +29,7 @@ class Leave:
     is_cleared: bool = False
     """The barrier has let it pass already, and nothing stands against it since."""
     haulier: str | None = None
-    """Who alone may collect it, where somebody is named."""
+    """Who alone may collect it, where somebody is named; once cleared, for whom."""
     left: int | None = None
     """How many units the reference still lets pass, where it is an order's."""
 
@@ -76,7 +76,8 @@ def may_leave(
         return _leave(record, found)
     leave = _leave(record, leaving.still_stands(release, found))
     is_cleared = release.cleared and leave.is_given
-    return replace(leave, is_cleared=is_cleared, haulier=release.haulier)
+    let = release.cleared_for if is_cleared else None
+    return replace(leave, is_cleared=is_cleared, haulier=let or release.haulier)
 
 
 def _is_its_own(record: Record, driver: Driver) -> bool:

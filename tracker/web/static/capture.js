@@ -153,7 +153,9 @@ async function follow(id, form) {
   } else if (!entry || entry.state === "recorded") {
     if (form.dataset.then === "again" && !isTouched) location.reload();
     else if (!entry || outbox.isDone(entry)) tell(`${name}: recorded`, "good");
-    else tell(`${name}: recorded, with a question. Look at it here.`, "care");
+    else if (entry.says.some((one) => one.weight === "breach")) {
+      tell(`${name}: recorded, and the manager is told that it should not have been. Look at it here.`, "stop");
+    } else tell(`${name}: recorded, with a question. Look at it here.`, "care");
   } else if (entry.state === "sent") tell(`${name}: accepted, its check takes a moment`);
   else if (entry.state === "waiting") tell(`${name}: kept on this device until there is a signal`, "care");
   else if (entry.faults?.length) tell(`${name}: not reported yet. Put it right here, nothing is lost.`, "stop");

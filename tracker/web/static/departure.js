@@ -24,6 +24,9 @@ unsigned.addEventListener("change", () => {
   if (unsigned.checked) clear();
 });
 form.addEventListener("captured", () => {
+  // What was answered about the box that has left holds no longer.
+  document.getElementById("answer")?.remove();
+  document.querySelector("form[data-capture=clearance]")?.remove();
   setTimeout(() => {
     clear();
     glass.hidden = false;
