@@ -135,7 +135,7 @@ def test_facts_rank_before_decisions_and_no_two_kinds_share_a_rank() -> None:
         ("sale", {"price": "1.00", "tax_rate_percent": "20", "untaxed_because": "export"}),
         ("sale", {"price": "1.00", "lines": []}),
         ("sale", {"lines": [{"what": "lock-box", "price_each": "55.00"}]}),
-        ("sale", {"price": "1.00", "lines": [{"what": "lock-box", "price_each": "0.001"}]}),
+        ("sale", {"price": "1.00", "lines": [{"what": "lock-box", "price_each": "0.0001"}]}),
         ("order", {"tax_rate_percent": "20", "untaxed_because": "export"}),
         ("claim-closed", {"outcome": "paid"}),
         ("claim-closed", {"outcome": "paid", "amount": "120.00"}),

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from aiosmtpd.smtp import SMTP, Envelope, Session
 
 
-@dataclass(slots=True)
+@dataclass  # no slots: aiosmtpd looks at all members, and Python 3.11.2 leaves a broken one there
 class Mailbox:
     """What the server took, and how it answers."""
 

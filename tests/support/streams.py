@@ -23,8 +23,7 @@ _TRADE = (
     *("gate-in", "clearance") * 5,
     *("order", "release") * 3,
     *("cancellation", "take-back") * 2,
-    "passing-on",
-    "payment",
+    *("passing-on", "payment", "payment"),
     *("gate-out", "sale", "reservation", "correction"),
 )
 _COMMON = ("gate-in", "gate-out", "inspection", "sale", "release", "answer", "correction")

@@ -103,7 +103,8 @@ def send_waiting(context: Context, post: Post, *, most: int = 200) -> int:
     sent = 0
     for _ in range(most):
         with context.engine.begin() as connection:
-            waiting = outbox.take_next(connection, context.clock.now())
+            without = () if outbox.try_alone(connection) else told_at_once.ROLES
+            waiting = outbox.take_next(connection, context.clock.now(), without=without)
             if waiting is None:
                 break
             sent += _send_one(context, connection, post, waiting)

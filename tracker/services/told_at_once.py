@@ -25,6 +25,8 @@ ON_DUTY: Final = outbox.ON_DUTY
 ON_DUTY_AND_MANAGER: Final = f"{ON_DUTY}, manager"
 """Likewise, and to the manager besides: a breach is always the manager's to know."""
 
+ROLES: Final = (ON_DUTY, ON_DUTY_AND_MANAGER)
+
 MOST_LINES: Final = 60
 """In one mail; whoever has more to look at opens the page."""
 
@@ -106,7 +108,7 @@ def recipients(connection: Connection, depot: str, role: str) -> list[str]:
 
 def is_at_once(role: str) -> bool:
     """Say whether a letter is for whoever is on duty."""
-    return role in (ON_DUTY, ON_DUTY_AND_MANAGER)
+    return role in ROLES
 
 
 def _once(addresses: Collection[str]) -> list[str]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Final
@@ -22,6 +22,10 @@ from tracker.store.tables import CONTACTS, OUTBOX
 ON_DUTY: Final = "on duty"
 """Begins the role of letters to whoever is on duty, which go as one mail per batch and depot."""
 _LETTERS: Final = UUID("d0b4a6a4-55a1-5c7b-8b57-6d5b4a1f3c20")
+
+
+_TOGETHER: Final = 1886547833
+"""The advisory lock of whoever sends several letters as one mail."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +79,29 @@ class Waiting:
     created_at: datetime
 
 
-def take_next(connection: Connection, now: datetime) -> Waiting | None:
-    """Lock and return one letter that may go now; None when there is none free."""
+def try_alone(connection: Connection) -> bool:
+    """Try to be the only one who sends what goes as one mail, until the transaction ends.
+
+    Two who shared the letters of one mail would send it in parts, and perhaps again in other parts.
+    """
+    asked = connection.execute(select(func.pg_try_advisory_xact_lock(_TOGETHER)))
+    return bool(asked.scalar_one())
+
+
+def take_next(
+    connection: Connection, now: datetime, *, without: Collection[str] = ()
+) -> Waiting | None:
+    """Lock and return one letter that may go now, to none of the roles named `without`.
+
+    None when there is none free.
+    """
     row = connection.execute(
         select(OUTBOX)
-        .where(OUTBOX.c.state == "waiting", OUTBOX.c.not_before <= now)
+        .where(
+            OUTBOX.c.state == "waiting",
+            OUTBOX.c.not_before <= now,
+            OUTBOX.c.role.not_in(list(without)),
+        )
         .order_by(OUTBOX.c.not_before, OUTBOX.c.id)
         .limit(1)
         .with_for_update(skip_locked=True)

@@ -211,11 +211,13 @@ def test_breach_is_told_where_it_happened_not_where_the_box_is_sent(house: Depot
     )
     assert house.show().record["depot"] == "SOUTH"
     (breach,) = letters(house)
-    assert (breach["depot"], breach["role"]) == ("NORTH", "manager")
+    assert (breach["depot"], breach["role"]) == ("NORTH", "on duty, manager")
     assert house.rows("SELECT depot FROM alerts WHERE kind = 'breach'") == [{"depot": "NORTH"}]
     house.record(report("sighting", depot="SOUTH", happened_at="2026-03-02T08:12:00+00:00"))
     assert house.rows("SELECT depot FROM alerts WHERE kind = 'breach'") == [{"depot": "NORTH"}]
-    assert len(letters(house)) == 1
+    told = [one["subject"] for one in letters(house)]
+    assert told.count(breach["subject"]) == 1
+    assert told[1:] == ["Question: ZZZU3000014"]  # seen there, and nobody saw it arrive
 
 
 def test_record_that_breaks_is_counted_and_stops_no_other(house: Depot) -> None:

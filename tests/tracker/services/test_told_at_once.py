@@ -15,6 +15,7 @@ from tracker.services.drain import drain
 from tracker.services.forget import forget
 from tracker.services.on_duty import DutyError
 from tracker.services.post import MailServer, send_waiting
+from tracker.store import outbox
 from tracker.store.lanes import lane_of_files
 
 if TYPE_CHECKING:
@@ -82,6 +83,18 @@ def test_questions_of_a_file_of_old_papers_are_mailed_to_nobody(
     drain(house.worker, lane_of_files(house.web.settings.lanes))
     assert house.one("SELECT count(*) FROM questions") == 1
     assert send(house, mailbox) == []
+
+
+def test_letters_of_one_mail_are_left_to_whoever_sends_such_mails_already(
+    house: Depot, mailbox: Mailbox
+) -> None:
+    house.record(report("gate-in", masses=WRONG), report("gate-in", OTHER, masses=WRONG))
+    with house.worker.engine.begin() as connection:
+        assert outbox.try_alone(connection)
+        assert outbox.take_next(connection, house.worker.clock.now()) is not None
+        assert send(house, mailbox) == []
+    ((_, message),) = send(house, mailbox)
+    assert message["Subject"] == "NORTH: 2 questions"
 
 
 def test_breach_goes_to_whoever_is_on_duty_and_always_to_the_manager(

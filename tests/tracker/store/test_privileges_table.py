@@ -31,6 +31,7 @@ TABLE = {
     "alerts": _TOLD,
     "contacts": May("DISU", "S"),
     "depots": May("DISU", "S", "S"),
+    "duties": May("DIS", "S"),
     "folded": May("S", "SU", "S"),
     "heads": _TOLD,
     "history": May("S", "IS", "S"),

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Annotated, Final
 
 from anyio import to_thread
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from pydantic import TypeAdapter, ValidationError
 
@@ -25,6 +25,8 @@ PREFIX: Final = "/catalogue"
 
 router = APIRouter(prefix=PREFIX, include_in_schema=False)
 
+_Done = Annotated[str, Query(max_length=60, pattern=r"^[^\x00]*$")]
+
 _NAME: Final[TypeAdapter[str]] = TypeAdapter(WorkName)
 _TYPED: Final = {"mass_kg": "int", "cut_out_kg": "int", "labour_min": "int", "permanent": "bool"}
 
@@ -35,9 +37,9 @@ class WorkUnreadError(HardstandError):
 
 @router.get("")
 @needs(Role.MANAGER)
-def get_catalogue(request: Request, means: TheMeans, done: str = "") -> HTMLResponse:
+def get_catalogue(request: Request, means: TheMeans, done: _Done = "") -> HTMLResponse:
     """Show all work that the house does, each with the form that changes it."""
-    return _show(request, means, done=done[:60])
+    return _show(request, means, done=done)
 
 
 @router.post("")
