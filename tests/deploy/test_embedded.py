@@ -20,8 +20,10 @@ from deploy.errors import EmbeddedError, HomeTakenError, ServerFailedError
 FAST = Wanted(durable=False)
 FAST_REDIS = Wanted(postgres=False)
 # Starts the servers of argv[1], says so, and waits to be ended.
+# Whoever is started in the background ignores Ctrl-C, and hands that on: a test run, too.
 STARTER = """
-import pathlib, sys
+import pathlib, signal, sys
+signal.signal(signal.SIGINT, signal.default_int_handler)
 from deploy import embedded
 from deploy.embedded import Wanted
 with embedded.run(pathlib.Path(sys.argv[1]), Wanted(durable=False)):
