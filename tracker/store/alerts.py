@@ -85,18 +85,12 @@ def list_open_of(connection: Connection, unit_ids: Collection[UUID]) -> list[Ale
 
 def list_answered_of(connection: Connection, unit_id: UUID) -> list[dict[str, Any]]:
     """Return a unit's open alerts as JSON, each with what was answered, the one due first first."""
-    query = (
-        select(ALERTS.c.kind, ALERTS.c.cause, ALERTS.c.due_on, ALERTS.c.says, *_ANSWER)
-        .outerjoin(ALERT_ANSWERS, IS_ANSWERED)
-        .where(ALERTS.c.unit_id == unit_id, ALERTS.c.cleared_at.is_(None))
-        .order_by(*_PLACE)
-    )
     return [
         {
             name: value.isoformat() if isinstance(value, date) else value
-            for name, value in row.items()
+            for name, value in row._asdict().items()
         }
-        for row in connection.execute(query).mappings()
+        for row in statements.rows(connection, "alerts_of_unit", unit_id=unit_id)
     ]
 
 
