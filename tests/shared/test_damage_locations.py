@@ -26,6 +26,7 @@ from shared.table_files import Certainty
         ("UR0N", "understructure, right half, section 10 from the doors"),
         ("LHXX", "left side, upper member"),
         ("RG1N", "right side, lower member, section 1 from the doors"),
+        # Whole codes: an X leaves its place undivided.
         ("XXXX", "whole container"),
         ("IXXX", "interior, both halves"),
     ],

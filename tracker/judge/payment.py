@@ -2,26 +2,17 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Final
 
 from schemas.events.deal import Payment
-from schemas.findings import Finding, Severity
+from schemas.findings import Finding
 from schemas.orders import OrderRecord
 from schemas.records import Record
-from shared.table_files import Certainty
 from tracker.judge import order_rules
-from tracker.judge.rules import Rule
+from tracker.judge.rules import designed_refusal
 
-
-def _refusal(rule_id: str, sentence: str, means: str) -> Rule:
-    return Rule(
-        id=rule_id,
-        severity=Severity.REFUSE,
-        sentence=sentence,
-        source="Hardstand design, sale and release",
-        certainty=Certainty.DESIGN,
-        means=means,
-    )
+_refusal: Final = partial(designed_refusal, "Hardstand design, sale and release")
 
 
 NOTHING_TO_PAY: Final = _refusal(

@@ -66,3 +66,15 @@ class Rule:
             expected=expected,
             source=f"{self.source} ({self.certainty.value})",
         )
+
+
+def designed_refusal(source: str, rule_id: str, sentence: str, means: str) -> Rule:
+    """Return a rule of this program's own design that refuses; `source` names the part of it."""
+    return Rule(
+        id=rule_id,
+        severity=Severity.REFUSE,
+        sentence=sentence,
+        source=source,
+        certainty=Certainty.DESIGN,
+        means=means,
+    )

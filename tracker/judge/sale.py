@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from functools import partial
 from typing import Final
 
 from schemas.findings import Finding, Severity
@@ -13,19 +14,10 @@ from shared.table_files import Certainty
 from tracker.judge import damage, sold_work, travel
 from tracker.judge.judgement import Rulebook
 from tracker.judge.release_rules import hinders_papers, pass_again
-from tracker.judge.rules import Rule
+from tracker.judge.rules import Rule, designed_refusal
 from tracker.judge.travel import hinders_use
 
-
-def _refusal(rule_id: str, sentence: str, means: str) -> Rule:
-    return Rule(
-        id=rule_id,
-        severity=Severity.REFUSE,
-        sentence=sentence,
-        source="Hardstand design, sale and release",
-        certainty=Certainty.DESIGN,
-        means=means,
-    )
+_refusal: Final = partial(designed_refusal, "Hardstand design, sale and release")
 
 
 MARK_IN_QUESTION: Final = _refusal(

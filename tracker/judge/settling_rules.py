@@ -2,22 +2,12 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Final
 
-from schemas.findings import Severity
-from shared.table_files import Certainty
-from tracker.judge.rules import Rule
+from tracker.judge.rules import designed_refusal
 
-
-def _refusal(rule_id: str, sentence: str, means: str) -> Rule:
-    return Rule(
-        id=rule_id,
-        severity=Severity.REFUSE,
-        sentence=sentence,
-        source="Hardstand design, answers and corrections",
-        certainty=Certainty.DESIGN,
-        means=means,
-    )
+_refusal: Final = partial(designed_refusal, "Hardstand design, answers and corrections")
 
 
 NO_QUESTION: Final = _refusal(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from functools import partial
 from typing import Final
 
 from schemas.events.deal import IntendedUse
@@ -13,18 +14,9 @@ from shared.plates import MonthReading
 from shared.table_files import Certainty
 from tracker.judge import work
 from tracker.judge.judgement import Rulebook
-from tracker.judge.rules import Rule
+from tracker.judge.rules import Rule, designed_refusal
 
-
-def _refusal(rule_id: str, sentence: str, means: str) -> Rule:
-    return Rule(
-        id=rule_id,
-        severity=Severity.REFUSE,
-        sentence=sentence,
-        source="Hardstand design, sale and release",
-        certainty=Certainty.DESIGN,
-        means=means,
-    )
+_refusal: Final = partial(designed_refusal, "Hardstand design, sale and release")
 
 
 MASSES_TO_PAINT: Final = _refusal(

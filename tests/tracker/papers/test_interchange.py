@@ -81,6 +81,7 @@ def test_interchange_no_damage_and_not_looked_at_are_two_things() -> None:
     assert "this paper says nothing about its state" in unseen
 
 
+# The last place is a whole code of the location grid.
 @pytest.mark.parametrize(
     ("place", "words"),
     [(None, "not said"), ("under the sill", "under the sill"), ("XXXX", "whole container (XXXX)")],
