@@ -6,14 +6,16 @@ import contextlib
 import fcntl
 import os
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import partial
 from typing import TYPE_CHECKING, Self
 
 from deploy import embedded_home, embedded_postgres, embedded_redis
 from deploy.errors import HomeTakenError
+from deploy.kept_servers import KeptServers, Ways
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
     from deploy.embedded_home import Home
@@ -39,6 +41,8 @@ class EmbeddedAddresses:
     redis_url: str
     started_here: bool = False
     """This caller started them; others find them, and whoever works on them."""
+    revive: Callable[[], None] = field(default=lambda: None, repr=False, compare=False)
+    """Starts again what this caller started and what died since; call it now and then."""
 
 
 @contextlib.contextmanager
@@ -56,12 +60,15 @@ def run(path: Path, wanted: Wanted | None = None) -> Iterator[EmbeddedAddresses]
     """
     wanted = wanted or Wanted()
     home = embedded_home.open_home(path)
-    with _hold_or_find(home, wanted) as lock, contextlib.ExitStack() as started:
+    with _hold_or_find(home, wanted) as lock, contextlib.closing(KeptServers()) as servers:
         if lock is not None:
             _stop_leftovers(home)
-            _start(home, wanted, started)
+            _start(home, wanted, servers)
         yield EmbeddedAddresses(
-            embedded_postgres.address(home), embedded_redis.address(home), lock is not None
+            embedded_postgres.address(home),
+            embedded_redis.address(home),
+            lock is not None,
+            servers.revive,
         )
 
 
@@ -122,10 +129,10 @@ def _stop_leftovers(home: Home) -> None:
         embedded_redis.stop(redis)
 
 
-def _start(home: Home, wanted: Wanted, started: contextlib.ExitStack) -> None:
+def _start(home: Home, wanted: Wanted, servers: KeptServers) -> None:
     if wanted.postgres:
-        postgres = embedded_postgres.start(home, durable=wanted.durable)
-        started.callback(embedded_postgres.stop, postgres)
+        start = partial(embedded_postgres.start, home, durable=wanted.durable)
+        servers.start("PostgreSQL", Ways(start, embedded_postgres.stop))
     if wanted.redis:
-        redis = embedded_redis.start(home)
-        started.callback(embedded_redis.stop, redis)
+        start = partial(embedded_redis.start, home)
+        servers.start("Redis", Ways(start, embedded_redis.stop))

@@ -15,6 +15,7 @@ from deploy import services, stack
 from deploy.errors import DeployError
 from deploy.process import Part
 from deploy.stack import Stack
+from shared import logs
 from shared.settings import Settings
 from tracker.judge.fold import FOLD_VERSION
 from tracker.store import folded, schema
@@ -77,9 +78,10 @@ def serving(settings: Settings, parts: Sequence[Part] = tuple(Part)) -> Iterator
 
 
 def serve(settings: Settings) -> None:
-    """Run everything until a signal ends it."""
+    """Run everything until a signal ends it; says on standard error what dies meanwhile."""
+    logs.configure("serve", level="WARNING")
     with prepared(settings) as addresses, serving(addresses.settings) as running:
-        running.watch()
+        running.watch(addresses.revive)
 
 
 def _claim_port(settings: Settings) -> None:

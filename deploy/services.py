@@ -11,12 +11,12 @@ from typing import TYPE_CHECKING, NoReturn
 import redis
 
 from deploy import bootstrap, embedded, secret
-from deploy.embedded import Wanted
+from deploy.embedded import EmbeddedAddresses, Wanted
 from deploy.errors import ServiceError
 from shared import addresses
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
     from types import FrameType
 
     from shared.addresses import DatabaseAddresses
@@ -37,6 +37,8 @@ class Addresses:
     """Complete: addresses and secret filled in."""
     started_here: bool = False
     """PostgreSQL was started for this context alone, so that no worker is at work on it yet."""
+    revive: Callable[[], None] = field(default=lambda: None, repr=False, compare=False)
+    """Starts again the embedded servers that were started for this context and died since."""
 
 
 @contextlib.contextmanager
@@ -52,13 +54,20 @@ def provide(settings: Settings, *, durable: bool = True) -> Iterator[Addresses]:
     """
     settings = secret.with_secret(settings)
     wanted = Wanted(_needs_postgres(settings), settings.redis_url is None, durable)
-    with _ending_on_sigterm(), _embedded(settings, wanted) as (complete, started_here):
+    with _ending_on_sigterm(), _embedded(settings, wanted) as (complete, found):
         redis_url = str(complete.redis_url)
         _check_redis(redis_url)
         databases = complete.databases()
         if complete.database_url is not None:
             bootstrap.prepare(complete.database_url, databases, complete)
-        yield Addresses(complete.database_url, redis_url, databases, complete, started_here)
+        yield Addresses(
+            complete.database_url,
+            redis_url,
+            databases,
+            complete,
+            found.started_here and wanted.postgres,
+            found.revive,
+        )
 
 
 def _needs_postgres(settings: Settings) -> bool:
@@ -66,16 +75,16 @@ def _needs_postgres(settings: Settings) -> bool:
 
 
 @contextlib.contextmanager
-def _embedded(settings: Settings, wanted: Wanted) -> Iterator[tuple[Settings, bool]]:
+def _embedded(settings: Settings, wanted: Wanted) -> Iterator[tuple[Settings, EmbeddedAddresses]]:
     if not (wanted.postgres or wanted.redis):
-        yield settings, False
+        yield settings, EmbeddedAddresses("", "")
         return
     with embedded.run(settings.home, wanted) as found:
         complete = settings.changed(
             database_url=found.database_url if wanted.postgres else settings.database_url,
             redis_url=settings.redis_url or found.redis_url,
         )
-        yield complete, found.started_here and wanted.postgres
+        yield complete, found
 
 
 def _check_redis(url: str) -> None:

@@ -8,7 +8,7 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import BinaryIO, Final
@@ -62,14 +62,15 @@ class Stack:
         for part in parts:
             self._running.append(_Running(part, self._spawn(part), time.monotonic()))
 
-    def watch(self) -> None:
-        """Start again what dies, until a signal ends this process.
+    def watch(self, revive_servers: Callable[[], None]) -> None:
+        """Start again what dies, the servers below first, until a signal ends this process.
 
         Raises:
             PartFailedError: A part does not stay up.
         """
         while True:
             time.sleep(_BREATH_S)
+            revive_servers()
             self.revive()
 
     def revive(self) -> None:

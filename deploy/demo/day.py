@@ -26,6 +26,7 @@ from deploy.process import Part
 from deploy.services import Addresses
 from deploy.stack import Stack
 from schemas.verdicts import Verdict
+from shared import logs
 from shared.clock import SystemClock
 from shared.settings import Settings
 from tracker.announce import LaneAnnouncer
@@ -70,7 +71,8 @@ def run(settings: Settings, *, serve: bool) -> None:
             tell(teller, web, today, sign_ins.make_sign_ins(web))
             if serve:
                 teller.address(f"http://{settings.web_host}:{settings.web_port}")
-                running.watch()
+                logs.configure("serve", level="WARNING")  # what dies is told beside the day
+                running.watch(addresses.revive)
             teller.farewell()
 
 
