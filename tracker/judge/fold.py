@@ -6,7 +6,7 @@ that comes in late takes its place in time, and questions open where things now 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -123,6 +123,21 @@ def _stands(finding: Finding, record: Record, event_id: str) -> bool:
     return finding.severity is not Severity.BREACH or any(
         breach.event == event_id and breach.finding == finding.id for breach in record.breaches
     )
+
+
+def last_moment_at(history: Iterable[Entry], depots: Collection[str]) -> str | None:
+    """Return the last moment at which one of some depots had the unit; None where none ever had.
+
+    By where the history has it. A report made here of a unit that is elsewhere is no such moment,
+    and none that was taken back.
+    """
+    record, last = Record(""), None
+    for entry in sorted(settle(history).entries.values(), key=lambda entry: entry.key):
+        had = record.depot in depots
+        _apply(record, entry, Notes())
+        if record.depot in depots or (had and entry.payload["depot"] in depots):
+            last = entry.effective_at
+    return last
 
 
 def extend(record: Record, entry: Entry) -> list[Finding]:

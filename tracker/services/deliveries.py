@@ -5,14 +5,14 @@ Trade calls it a batch; here it is a delivery, since `batch.py` judges events in
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
-from uuid import UUID
 
 from schemas.records import Record
 from shared.errors import HardstandError
 from tracker.judge.deliveries import Tick, tick_off
+from tracker.judge.entry import Entry
+from tracker.judge.fold import fold, last_moment_at
 from tracker.services.context import Context
 from tracker.services.sight import Sight
 from tracker.services.stream import entry_of
@@ -46,12 +46,16 @@ def show_delivery(context: Context, sight: Sight, batch: str) -> dict[str, Any]:
         unit_ids = deliveries.units_of_batch(connection, batch)
         rows = history.load(connection, unit_ids)
         loaded = records.load(connection, unit_ids)
-        units = [
-            _unit(loaded[unit_id], tick)
+        seen = [
+            _as_seen(sight, loaded[unit_id], list(map(entry_of, rows[unit_id])))
             for unit_id in unit_ids
             if unit_id in loaded
-            and (tick := tick_off(map(entry_of, rows[unit_id]), batch)) is not None
-            and sight.reaches(_depot(tick, loaded, unit_id))
+        ]
+        units = [
+            _unit(record, tick)
+            for record, entries in seen
+            if (tick := tick_off(entries, batch)) is not None
+            and sight.reaches(_depot(tick, record))
         ]
         told: list[dict[str, Any]] = people.reveal(connection, units)
     if not told:
@@ -69,9 +73,24 @@ def list_awaited(context: Context, sight: Sight, *, size: int = 100) -> list[dic
         return deliveries.list_awaited(connection, sight.depots, size)
 
 
-def _depot(tick: Tick, loaded: Mapping[UUID, Record], unit_id: UUID) -> str | None:
+def _as_seen(sight: Sight, record: Record, entries: list[Entry]) -> tuple[Record, list[Entry]]:
+    """Return a unit as whoever asks sees it: to a depot that has it not, up to its leaving.
+
+    To one that only announced it, as it was announced there: a batch tells nobody where else a
+    unit is, or how it stands there.
+    """
+    if sight.depots is None or sight.reaches(record.depot):
+        return record, entries
+    until = last_moment_at(entries, sight.depots) or ""
+    seen = [
+        one for one in entries if one.payload["depot"] in sight.depots or one.effective_at <= until
+    ]
+    return fold(record.unit_id, seen), seen
+
+
+def _depot(tick: Tick, record: Record) -> str | None:
     """Return the depot that the unit was announced to, else the one that it came to."""
-    return loaded[unit_id].depot if tick.advised is None else str(tick.advised["depot"])
+    return record.depot if tick.advised is None else str(tick.advised["depot"])
 
 
 def _unit(record: Record, tick: Tick) -> dict[str, Any]:

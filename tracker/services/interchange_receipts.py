@@ -13,10 +13,11 @@ from tracker.papers.interchange import DamageSeen, Interchange
 from tracker.papers.particulars import Party
 from tracker.papers.signing import Signing
 from tracker.services import paper_values
+from tracker.services import sight as seeing
 from tracker.services.context import Context
 from tracker.services.report import EventUnknownError
 from tracker.services.sight import Sight, may_see_event
-from tracker.services.unit_view import UnitView, show_unit
+from tracker.services.unit_view import UnitUnknownError, UnitView, show_unit
 from tracker.store import intake
 from tracker.store.engine import one_moment
 
@@ -34,9 +35,9 @@ def receipt_of(context: Context, sight: Sight, event_id: UUID) -> Interchange:
     Raises:
         EventUnknownError: no arrival or departure is recorded under the id, or none to be seen.
     """
-    today, row = _find_row(context, _find_unit(context, sight, event_id), event_id)
+    today, row = _find_row(context, sight, _find_unit(context, sight, event_id), event_id)
     at = datetime.fromisoformat(row["effective_at"])
-    then = show_unit(context, str(today.unit_id), as_of=at)
+    then = seeing.show(context, sight, str(today.unit_id), as_of=at)
     event, record = row["event"], paper_values.record_of(then)
     issue = paper_values.issue_of(context, then, depot=row["depot"], at=at)
     day = [one for one in today.history if _is_same_day(one, row, issue.zone)]
@@ -72,11 +73,19 @@ def _find_unit(context: Context, sight: Sight, event_id: UUID) -> UUID:
         return known.stream_id
 
 
-def _find_row(context: Context, unit_id: UUID, event_id: UUID) -> tuple[UnitView, Row]:
-    """Return the gate report with its unit; with the one that its unit turned out to be, if any."""
-    view = show_unit(context, str(unit_id))
-    if into := view.record["merged_into"]:
-        view = show_unit(context, into)
+def _find_row(
+    context: Context, sight: Sight, unit_id: UUID, event_id: UUID
+) -> tuple[UnitView, Row]:
+    """Return the gate report with its unit; with the one that its unit turned out to be, if any.
+
+    The paper tells of the unit, too: whoever reports a departure of one that they never had gets
+    the verdict on it, and no paper.
+    """
+    into = show_unit(context, str(unit_id)).record["merged_into"]
+    try:
+        view = seeing.show(context, sight, into or str(unit_id))
+    except UnitUnknownError:
+        raise EventUnknownError(event_id) from None
     for row in view.history:
         if row["id"] == str(event_id) and row["kind"] in _DIRECTIONS:
             return view, row

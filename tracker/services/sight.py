@@ -9,24 +9,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any, Final
+from typing import Any
 from uuid import UUID
 
 from sqlalchemy import Connection
 
-from schemas.events.union import FACTS
+from tracker.judge.fold import last_moment_at
 from tracker.services import may_leave as leaving
 from tracker.services.actor import EVERY_DEPOT, Actor
 from tracker.services.context import Context
 from tracker.services.may_leave import Leave
+from tracker.services.stream import entry_of
 from tracker.services.unit_view import UnitUnknownError, UnitView, find_unit, show_unit
 from tracker.store import alerts, history, intake, orders, people, queries, records
 from tracker.store.alerts import AlertFilter, AlertKey
 from tracker.store.intake import KnownEvent
 from tracker.store.queries import QuestionKey, StockFilter, StockKey
-
-_SAID_FROM_AFAR: Final = frozenset({"complaint", "delivery", "claim-notice"})
-"""Facts that a depot reports of a unit which is not there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +63,7 @@ def show(
         if as_of is None and known_at is None:
             return view
         return show_unit(context, name, as_of=as_of, known_at=known_at)
-    until = _last_here(view.history, sight)
+    until = _last_here(context, sight.depots, view.unit_id)
     if until is None:
         raise UnitUnknownError(name)
     asked = until if as_of is None else min(as_of, until)
@@ -173,16 +171,12 @@ def may_see_event(connection: Connection, sight: Sight, known: KnownEvent) -> bo
     return recorded is not None and sight.reaches(recorded.depot)
 
 
-def _last_here(rows: list[dict[str, Any]], sight: Sight) -> datetime | None:
-    """Return the last moment at which a depot of theirs had the unit before it."""
-    moments = [
-        datetime.fromisoformat(row["effective_at"])
-        for row in rows
-        if row["kind"] in FACTS
-        and row["kind"] not in _SAID_FROM_AFAR
-        and sight.reaches(row["depot"])
-    ]
-    return max(moments, default=None)
+def _last_here(context: Context, depots: frozenset[str], unit_id: UUID) -> datetime | None:
+    """Return the last moment at which a depot of theirs had the unit."""
+    with context.engine.begin() as connection:
+        rows = history.load(connection, [unit_id])[unit_id]
+    last = last_moment_at(map(entry_of, rows), depots)
+    return None if last is None else datetime.fromisoformat(last)
 
 
 def _cut(view: UnitView, sight: Sight, until: datetime) -> UnitView:

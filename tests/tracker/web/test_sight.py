@@ -102,6 +102,63 @@ def test_reporting_from_afar_shows_no_more_of_a_unit_that_left(moved: Site) -> N
     assert north.get(f"/api/units/{BOX}").json() == before
 
 
+NOT_HERE = {
+    "survey": {"by": "Quill Survey", "certificate": "C-1"},
+    "examination": {"passed": True, "by": "Quill Testing", "next_examination": "2030-06"},
+    "plate-change": {"action": "removed"},
+    "pre-advice": {},
+    "disposal": {"manner": "scrapped"},
+    "gate-out": {"purpose": "sale"},
+    "delivery": {"outcome": "delivered"},
+    "complaint": {"about": "a dent"},
+    "claim-notice": {"given_on": "2026-03-01"},
+}
+
+
+@pytest.mark.parametrize("kind", NOT_HERE)
+def test_reporting_of_a_unit_that_stands_elsewhere_opens_nothing_of_it(
+    moved: Site, kind: str
+) -> None:
+    north = moved.person("NORTH:manager")
+    about = report(kind, THIRD, happened_at="2026-03-02T07:30:00+00:00", **NOT_HERE[kind])
+    assert post(north, about).json()["state"] == "waiting"
+    moved.depot.drain_all()
+    event = f"/api/events/{id_of(about)}"
+    assert north.get(event).json()["verdict"] == "recorded"
+    assert north.get(f"/api/units/{THIRD}").status_code == 404
+    assert north.get(f"{event}/interchange.pdf").status_code == 404
+
+
+def test_batch_tells_of_a_unit_elsewhere_what_was_announced_and_no_more(moved: Site) -> None:
+    south = moved.person("SOUTH:sales")
+    early = "2026-02-28T08:00:00+00:00"
+    post(south, report("pre-advice", OTHER, depot="SOUTH", batch="B-9", happened_at=early))
+    moved.depot.drain_all()
+    moved.depot.record(
+        report("inspection", OTHER, condition="as-is", masses={"gross_kg": 30480, "tare_kg": 9}),
+    )
+    everywhere = moved.person("*:manager", name="dora")
+    (whole,) = everywhere.get("/api/deliveries/B-9").json()["units"]
+    assert (whole["state"], whole["presence"]) == ("arrived", "in-depot")
+    assert (whole["condition"], len(whole["differs"])) == ("as-is", 1)
+    answer = south.get("/api/deliveries/B-9")
+    (told,) = answer.json()["units"]
+    assert (told["mark"], told["state"], told["presence"]) == (OTHER, "missing", "expected")
+    assert (told["condition"], told["questions"], told["differs"]) == (None, [], [])
+    assert "NORTH" not in answer.text
+
+
+def test_what_was_taken_back_opens_nothing_of_a_unit_elsewhere(moved: Site) -> None:
+    north = moved.person("NORTH:gate")
+    misread = report("sighting", THIRD)
+    post(north, misread)
+    moved.depot.drain_all()
+    assert north.get(f"/api/units/{THIRD}").status_code == 200
+    post(north, report("correction", None, corrects=id_of(misread), withdrawn=True))
+    moved.depot.drain_all()
+    assert north.get(f"/api/units/{THIRD}").status_code == 404
+
+
 def test_events_about_a_unit_that_left_and_wait_are_not_shown(moved: Site) -> None:
     moved.depot.send(report("restow", depot="SOUTH"))
     assert moved.person("NORTH:manager").get(f"/api/units/{BOX}").json()["apart"] == []
