@@ -311,6 +311,18 @@ def test_form_fields_say_the_same_on_the_page_and_on_the_server(phone: Device) -
     assert said == read_fields((name, value) for name, value in PAIRS)
 
 
+@pytest.mark.parametrize("typed", ["#T-12", "# T-12", "#NORTH/T-12", "#SOUTH/T-12", "#", "T#12"])
+def test_tag_number_is_told_from_a_mark_on_the_page_as_on_the_server(
+    phone: Device, typed: str
+) -> None:
+    page = phone.sign_in("NORTH:gate", to="/gate")
+    pairs = [("mark", typed), ("depot", "NORTH"), ("tag", "")]
+    said = page.evaluate(
+        """async (pairs) => (await import("/static/form_fields.js")).readFields(pairs)""", pairs
+    )
+    assert said == read_fields(pairs)
+
+
 def file(name: str, content: bytes) -> FilePayload:
     return {"name": name, "mimeType": "image/jpeg", "buffer": content}
 

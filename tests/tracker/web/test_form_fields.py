@@ -100,3 +100,18 @@ def test_amount_is_read_as_it_is_usually_written(typed: str, read: str) -> None:
 )
 def test_amount_that_could_be_two_stays_as_typed_for_the_reader_to_refuse(typed: str) -> None:
     assert read_fields([("price:money", typed)]) == {"price": typed}
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("#T-12", {"tag": "T-12"}),
+        ("# T-12 ", {"tag": "T-12"}),
+        ("#NORTH/T-12", {"tag": "T-12"}),
+        ("#SOUTH/T-12", {"tag": "SOUTH/T-12"}),
+        ("#", {"mark": "#"}),
+        ("T#12", {"mark": "T#12"}),
+    ],
+)
+def test_number_that_begins_with_its_sign_is_a_tag(typed: str, said: dict[str, str]) -> None:
+    assert read_fields([("mark", typed), ("depot", "NORTH")]) == {"depot": "NORTH", **said}

@@ -10,7 +10,8 @@ from schemas.events.gate import Purpose
 from schemas.verdicts import FieldFault
 
 SURE: Final = "sure"
-"""The field by which a form says that it was asked already."""
+"""The field by which a form says what it was asked about already."""
+ALL_SURE: Final = "yes"
 
 
 def is_here_already(record: Mapping[str, Any], depot: str) -> bool:

@@ -2,8 +2,9 @@
 
 A field is named by its path and, unless it is text, its type: `mark`, `masses.tare_kg:int`,
 `gas.entered:bool`, `price:money`, `photos:list`, `damages.0.kind`. A part of digits counts the
-items of a list. What is left empty is left out. `!lines` with the value `what` says that an item of
-that list without a `what` was not filled in, whatever else stands in it.
+items of a list. What is left empty is left out. A `mark` that begins with `#` is the depot's tag
+number of a box whose number cannot be read: `#T-12`. `!lines` with the value `what` says that an
+item of that list without a `what` was not filled in, whatever else stands in it.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from typing import Any, Final
 
 from tracker.web.request_errors import BadRequestError
 
+TAG_SIGN: Final = "#"
 _NEEDS: Final = "!"
 _DEEPEST: Final = 8
 _LONGEST_NUMBER: Final = 18
@@ -56,8 +58,20 @@ def read_fields(pairs: Iterable[tuple[str, str]]) -> dict[str, Any]:
             _put(said, name, value)
     for path, lead in needs.items():
         _drop_unfilled(said, path, lead)
+    name_by_tag(said)
     tidied: dict[str, Any] = _tidy(said)
     return tidied
+
+
+def name_by_tag(said: dict[str, Any]) -> None:
+    """Let `#T-12`, or `#NORTH/T-12` at NORTH, be the tag number T-12 and no mark."""
+    mark = said.get("mark")
+    if not (isinstance(mark, str) and mark.startswith(TAG_SIGN)):
+        return
+    tag = mark.removeprefix(TAG_SIGN).removeprefix(f"{said.get('depot')}/").strip()
+    if tag:
+        del said["mark"]
+        said.setdefault("tag", tag)
 
 
 def _put(said: dict[str, Any], name: str, value: str) -> None:

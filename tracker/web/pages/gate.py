@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Annotated, Any, Final, Literal, NamedTuple
+from typing import Annotated, Final, Literal, NamedTuple
 from urllib.parse import urlencode
 
 from anyio import to_thread
@@ -20,14 +20,22 @@ from tracker.services import day_lists, listings, sight
 from tracker.services.actor import Person, Role
 from tracker.services.may_leave import Leave
 from tracker.services.unit_view import UnitUnknownError, UnitView
-from tracker.store.queries import StockFilter
 from tracker.web.access import ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
 from tracker.web.pages.arriving import (
+    ALL_SURE,
     comes_back_for,
     how_long_ago,
     is_here_already,
     why_it_comes,
+)
+from tracker.web.pages.naming import (
+    address_of,
+    ask_which,
+    find_coming,
+    find_meant,
+    typed_name,
+    which_is_meant,
 )
 from tracker.web.pages.own_depot import choose_depot
 from tracker.web.pages.page import render
@@ -45,7 +53,6 @@ PREFIX: Final = "/gate"
 router = APIRouter(prefix=PREFIX, include_in_schema=False)
 
 ROLES: Final = (Role.GATE, Role.MANAGER)
-_MOST_LIKELY: Final = 12
 _LEAVES_FOR: Final = tuple(
     one for one in Purpose if one not in (Purpose.PURCHASE, Purpose.TAKE_BACK)
 )
@@ -120,7 +127,7 @@ async def post_arrival(request: Request, means: TheMeans, person: ThePerson) -> 
     unit came twice; and of one that was here and left, why it comes.
     """
     filled = await read_form(request, means, person, ("gate-in",))
-    if not filled.is_sure and not await to_thread.run_sync(is_known, means, person, filled):
+    if not filled.is_sure() and not await to_thread.run_sync(is_known, means, person, filled):
         asks = await to_thread.run_sync(_ask_first, request, means, person, filled)
         if asks is not None:
             return asks
@@ -133,6 +140,9 @@ def _ask_first(
     """Return what is to be asked about an arrival before it is recorded; None where nothing is."""
     said = filled.event
     mark, depot = str(said.get("mark", "")), str(said.get("depot", ""))
+    if not filled.is_sure("mark") and (coming := find_coming(means, person, mark)):
+        which, named = which_is_meant(mark, coming)
+        return ask_again(request, filled, [which], {"mark": named}, sure="mark")
     try:
         record = sight.show(means.context, sight.sight_of(person), mark).record
     except UnitUnknownError:
@@ -148,7 +158,7 @@ def _ask_first(
         choices = [(one.value, words(one.value).capitalize()) for one in purposes]
         asked = replace(filled, typed=tuple(_without_purpose(filled, likely)))
         fault = why_it_comes(record)
-        return ask_again(request, asked, [fault], {"purpose": choices}, is_sure=True)
+        return ask_again(request, asked, [fault], {"purpose": choices}, sure=ALL_SURE)
     return None
 
 
@@ -169,16 +179,21 @@ def get_departure(
 ) -> HTMLResponse:
     """Ask which unit leaves, or say whether it may and what stands against it."""
     at = choose_depot(request, means, person, ROLES, depot or None)
-    view, leave = _look(means, person, driver)
+    view, leave = _look(means, person, at.code, driver)
+    likely = [] if view else find_meant(means, person, at.code, driver.mark)
+    is_found = len(likely) == 1
+    if is_found:
+        view, leave = _look(means, person, at.code, driver._replace(mark=likely[0].name))
     is_manager = Role.MANAGER in person.roles_at(at.code)
     page = render(
         request,
         "gate/departure.html",
         at=at,
-        mark=driver.mark,
+        mark=typed_name(view.record) if view else driver.mark,
+        typed=driver.mark if is_found else "",
         reference=driver.reference,
         haulier=driver.haulier,
-        likely=_likely(means, person, at.code, driver.mark) if view is None else (),
+        likely=[] if view else likely,
         leave=leave,
         answer=_answer(view, leave, driver),
         may_override=is_manager and leave is not None and leave.may_be_let_pass,
@@ -198,23 +213,18 @@ def get_departure(
 async def post_departure(request: Request, means: TheMeans, person: ThePerson) -> HTMLResponse:
     """Take in a departure, or the barrier's question whether it may pass."""
     filled = await read_form(request, means, person, ("gate-out", "clearance"))
+    asks = await to_thread.run_sync(ask_which, request, means, person, filled)
+    if asks is not None:
+        return asks
     back = f"{PREFIX}/departure"
     others = await to_thread.run_sync(_other_depots, means, str(filled.event.get("depot")))
     if others and filled.event.get("purpose") == Purpose.TRANSFER and not _goes_to(filled):
         return ask_again(request, filled, [_WHERE_TO], {"to_depot": others})
     if filled.event["kind"] == "clearance":
         said = {name: str(filled.event.get(name, "")) for name in _OF_CLEARANCE}
+        said["mark"] = said["mark"] or typed_name(filled.event)
         back += f"?{urlencode(said)}"
     return await hand_in_form(request, means, person, filled, back=back)
-
-
-def _likely(means: TheMeans, person: Person, depot: str, mark: str) -> list[dict[str, Any]]:
-    """Return units in the depot that end with the digits asked for; a driver reads the last."""
-    digits = "".join(mark.split())
-    if not (digits.isascii() and digits.isdigit()):
-        return []
-    wanted = StockFilter(depot=depot, presence="in-depot", digits=digits)
-    return sight.list_stock(means.context, sight.sight_of(person), wanted, size=_MOST_LIKELY)
 
 
 def _goes_to(filled: Filled) -> str | None:
@@ -250,7 +260,7 @@ def _dangers(view: UnitView | None) -> list[Danger]:
 
 
 def _look(
-    means: TheMeans, person: ThePerson, driver: Driver
+    means: TheMeans, person: ThePerson, depot: str, driver: Driver
 ) -> tuple[UnitView | None, Leave | None]:
     """Return the unit and whether it may leave; neither when none is asked for, or known here."""
     if not driver.mark:
@@ -258,8 +268,9 @@ def _look(
     seen = sight.sight_of(person)
     named = {"reference": driver.reference or None, "haulier": driver.haulier or None}
     try:
-        view = sight.show(means.context, seen, driver.mark)
-        leave = sight.may_leave(means.context, seen, driver.mark, **named)
+        name = address_of(depot, driver.mark)
+        view = sight.show(means.context, seen, name)
+        leave = sight.may_leave(means.context, seen, name, **named)
     except UnitUnknownError:
         return None, None
     return view, leave

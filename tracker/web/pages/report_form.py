@@ -22,7 +22,7 @@ from tracker.services.reading import EventUnreadableError
 from tracker.services.report import EventUnknownError
 from tracker.web.csrf import FIELD
 from tracker.web.means import WebMeans
-from tracker.web.pages.arriving import SURE
+from tracker.web.pages.arriving import ALL_SURE, SURE
 from tracker.web.pages.form_fields import read_fields
 from tracker.web.pages.handing_in import hand_in, sign
 from tracker.web.pages.page import render
@@ -57,8 +57,12 @@ class Filled:
     """Its fields as they were sent, photos apart."""
     photos: tuple[tuple[str, str], ...] = ()
     """The fields that name a photo, each with the digest under which it is kept."""
-    is_sure: bool = False
-    """Whether it was asked about already, and is sent again as it is."""
+    sure: frozenset[str] = frozenset()
+    """What was asked about already, and is sent again as it is: `yes` for all of it, or a field."""
+
+    def is_sure(self, field: str = ALL_SURE) -> bool:
+        """Say whether a field, or all, was asked about already."""
+        return not self.sure.isdisjoint({field, ALL_SURE})
 
     @property
     def sent(self) -> tuple[tuple[str, str], ...]:
@@ -108,7 +112,7 @@ async def read_form(
         kind = dict(typed).get("kind")
         if kind not in kinds:
             raise KindNotOfFormError(kind, kinds)
-        is_sure = any(name == SURE for name, _ in sent)
+        sure = frozenset(str(one) for name, one in sent if name == SURE)
         says: list[str] = []
         named = [pair for pair in typed if _PHOTO_FIELD.search(pair[0])]
         for name, one in sent:
@@ -120,7 +124,7 @@ async def read_form(
     named = list(dict.fromkeys(named))
     event = read_fields([*typed, *named])
     form_id = str(event.pop("form", ""))
-    return Filled(event, form_id, tuple(says), tuple(typed), tuple(named), is_sure)
+    return Filled(event, form_id, tuple(says), tuple(typed), tuple(named), sure)
 
 
 async def hand_in_form(
@@ -174,19 +178,20 @@ def ask_again(
     faults: Sequence[FieldFault],
     choices: Choices | None = None,
     *,
-    is_sure: bool = False,
+    sure: str = "",
 ) -> HTMLResponse:
     """Return the form with what is wrong to be put right, all else kept as it was filled in.
 
-    With `is_sure` the form says that it was asked, when it is sent again.
+    With `sure` the form says, when sent again, that this was asked: a field, or `yes` for all.
     """
     asked = fields_to_mend(filled.sent, faults, choices)
+    said_sure = filled.sure | ({sure} if sure else set())
     return render(
         request,
         "capture/put_right.html",
         status=422,
         asked=asked,
-        kept=[*kept_fields(filled.sent, asked), *([(SURE, "yes")] if is_sure else [])],
+        kept=[*kept_fields(filled.sent, asked), *((SURE, one) for one in sorted(said_sure))],
         path=request.url.path,
     )
 

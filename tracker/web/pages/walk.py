@@ -17,6 +17,7 @@ from tracker.services.sight import Sight, sight_of
 from tracker.services.stock_check import Comparison
 from tracker.web.access import ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
+from tracker.web.pages.naming import ask_which
 from tracker.web.pages.own_depot import choose_depot
 from tracker.web.pages.page import render
 from tracker.web.pages.report_form import hand_over, read_form, tell_of
@@ -61,6 +62,9 @@ async def post_walk(request: Request, means: TheMeans, person: ThePerson) -> HTM
     said["slot"] = str(said.get("slot", "")).upper() or None
     if said["kind"] == "restow":
         said.pop("check", None)
+    asks = await to_thread.run_sync(ask_which, request, means, person, filled)
+    if asks is not None:
+        return asks
     back = f"{PREFIX}?{urlencode({'slot': said['slot'] or ''})}"
     return tell_of(request, await hand_over(means, person, filled), back=back)
 

@@ -12,6 +12,7 @@ const masses = ["gross", "tare", "payload"];
 
 watchMark(field("mark"), {
   expected: picks.map((pick) => pick.dataset.mark).filter(Boolean),
+  comes: true,
   onKnown: showKnown,
 });
 for (const pick of picks) pick.addEventListener("click", (click) => take(click, pick));

@@ -164,7 +164,8 @@ async function follow(id, form) {
 
 /** The page that a form leads to, told of the fields that the form names. */
 function addressAfter(form, event) {
-  const said = form.dataset.with.split(" ").map((name) => [name, event[name] ?? ""]);
+  const named = { ...event, mark: event.mark ?? `#${event.tag ?? ""}` };
+  const said = form.dataset.with.split(" ").map((name) => [name, named[name] ?? ""]);
   return `${form.dataset.then}?${new URLSearchParams(said)}`;
 }
 

@@ -12,7 +12,18 @@ export function readFields(pairs) {
     else if (value) put(said, name, value);
   }
   for (const [path, lead] of needs) dropUnfilled(said, path, lead);
+  nameByTag(said);
   return tidy(said);
+}
+
+/** `#T-12`, or `#NORTH/T-12` at NORTH, is the depot's tag number T-12 and no mark. */
+function nameByTag(said) {
+  if (typeof said.mark !== "string" || !said.mark.startsWith("#")) return;
+  const text = said.mark.slice(1);
+  const tag = (text.startsWith(`${said.depot}/`) ? text.slice(`${said.depot}/`.length) : text).trim();
+  if (!tag) return;
+  delete said.mark;
+  said.tag ??= tag;
 }
 
 /** Write a value where a dotted path says, making what lies between. */

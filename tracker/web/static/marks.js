@@ -5,6 +5,11 @@ const FIRST_DIGIT = 4;
 const LENGTH = 11;
 const MOST = 4;
 
+/** Say whether a text is the last digits of a mark, as a driver reads them. */
+export function isLastDigits(text) {
+  return /^[0-9]{1,7}$/.test(text.replace(/\s/g, ""));
+}
+
 /** Return the capitals and digits of a text. */
 export function normalise(text) {
   return text.normalize("NFKC").toUpperCase().replace(/[^A-Z0-9]/g, "");

@@ -23,10 +23,11 @@ form.addEventListener("change", ({ target }) => {
 form.addEventListener("captured", ({ detail }) => {
   slot.defaultValue = slot.value;
   if (check) check.disabled = false;
-  const plain = detail.mark.replace(/[^A-Z0-9]/gi, "").toUpperCase();
-  missed.find((one) => one.dataset.mark === plain)?.closest("li").remove();
+  const name = detail.mark?.replace(/[^A-Z0-9]/gi, "").toUpperCase() ?? detail.tag.toUpperCase();
+  const found = missed.find((one) => one.dataset.mark === name);
+  found?.closest("li").remove();
   const count = document.querySelector("#missed .count");
-  if (count) count.textContent = Number(count.textContent) - (missed.some((one) => one.dataset.mark === plain) ? 1 : 0);
+  if (count) count.textContent = Number(count.textContent) - (found ? 1 : 0);
   setTimeout(() => {
     mark.dispatchEvent(new Event("input"));
     mark.focus();
