@@ -26,6 +26,7 @@ from tracker.services.reading import EventUnreadableError
 from tracker.web.access import EVERY_ROLE, ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
 from tracker.web.pages.handing_in import sign
+from tracker.web.pages.own_depot import likely_depot, remember
 from tracker.web.pages.page import render
 from tracker.web.pages.sales import DESK
 
@@ -123,7 +124,9 @@ async def post_announce(request: Request, means: TheMeans, person: ThePerson) ->
         if not form.refused:
             await _wait(means, form)
             query = urlencode({"batch": form.said["batch"], "announced": len(form.units)})
-            return RedirectResponse(f"{PREFIX}?{query}", status_code=303)
+            answer = RedirectResponse(f"{PREFIX}?{query}", status_code=303)
+            remember(answer, form.said["depot"])
+            return answer
     return await to_thread.run_sync(_show, request, means, person, form, form_id)
 
 
@@ -238,6 +241,7 @@ def _show(
         refused=form.refused,
         is_ready=bool(form.units) and not wrong,
         depots=depots,
+        likely=likely_depot(request, depots),
         purposes=list(Purpose),
         provenances=list(Provenance),
         columns=announcing.COLUMNS,

@@ -17,6 +17,7 @@ from tracker.services.actor import Person
 from tracker.web.access import ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
 from tracker.web.pages.deciding import Decided, decide, find_told, go_on
+from tracker.web.pages.own_depot import likely_depot, remember
 from tracker.web.pages.page import render
 from tracker.web.pages.sales import DESK
 from tracker.web.pages.stock import seen_depots
@@ -40,9 +41,10 @@ async def get_orders(
 ) -> HTMLResponse:
     """Show the orders, and the form that places one."""
     receipt = await find_told(means, person, told)
-    return await to_thread.run_sync(
-        _show, request, means, sight.sight_of(person), depot, receipt, None
-    )
+    page = await to_thread.run_sync(_show, request, means, person, depot, receipt, None)
+    if sight.sight_of(person).reaches(depot):
+        remember(page, depot)
+    return page
 
 
 @router.post("")
@@ -53,9 +55,11 @@ async def post_order(
     """Place an order; what came of it stands on the order's page."""
     decided = await decide(request, means, person, ("order",))
     if decided.goes_on:
-        return go_on(decided, f"/orders/{decided.event['id']}" if _is_known(decided) else "/orders")
-    seen = sight.sight_of(person)
-    return await to_thread.run_sync(_show, request, means, seen, depot, None, decided)
+        to = f"/orders/{decided.event['id']}" if _is_known(decided) else "/orders"
+        answer = go_on(decided, to)
+        remember(answer, decided.event["depot"])
+        return answer
+    return await to_thread.run_sync(_show, request, means, person, depot, None, decided)
 
 
 @router.get("/{order_id}")
@@ -121,12 +125,14 @@ def _show_one(
 def _show(
     request: Request,
     means: WebMeans,
-    seen: sight.Sight,
+    person: Person,
     depot: str,
     told: Receipt | None,
     decided: Decided | None,
 ) -> HTMLResponse:
     said = decided.event if decided else {}
+    seen = sight.sight_of(person)
+    sellable = [one for one in seen_depots(means, seen) if person.roles_at(one) & set(DESK)]
     return render(
         request,
         "sales/orders.html",
@@ -140,7 +146,9 @@ def _show(
         uses=list(IntendedUse),
         handovers=list(Handover),
         depots=seen_depots(means, seen),
+        sellable=sellable,
         depot=depot,
+        likely=likely_depot(request, sellable),
         house=means.context.settings,
         form_id=new_id(),
     )

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+import re
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 from fastapi import Request, Response
 
 from tracker.services import listings
-from tracker.services.actor import Person, Role
+from tracker.services.actor import EVERY_DEPOT, Person, Role
 from tracker.web.access import NotAllowedError
 from tracker.web.means import WebMeans
 
+DEPOT_CODE: Final = re.compile(r"[A-Z0-9][A-Z0-9-]{1,15}")
 COOKIE: Final = "hardstand_depot"
 _YEAR_S: Final = 365 * 24 * 3600
 
@@ -27,7 +29,25 @@ class OwnDepot:
     def remember(self, response: Response) -> None:
         """Let the browser bring the choice along next time."""
         if len(self.choices) > 1:
-            response.set_cookie(COOKIE, self.code, max_age=_YEAR_S, httponly=True, samesite="lax")
+            remember(response, self.code)
+
+
+def remember(response: Response, code: str) -> None:
+    """Let the browser bring a depot along next time as the one chosen last."""
+    if DEPOT_CODE.fullmatch(code):
+        response.set_cookie(COOKIE, code, max_age=_YEAR_S, httponly=True, samesite="lax")
+
+
+def likely_depot(request: Request, offered: Sequence[str]) -> str:
+    """Return the depot that a form chooses first: the only one, else the one chosen last.
+
+    Empty where neither tells: then the form waits for a choice.
+    """
+    codes = [code for code in offered if code != EVERY_DEPOT]
+    if len(codes) == 1:
+        return codes[0]
+    last = request.cookies.get(COOKIE, "")
+    return last if last in codes else ""
 
 
 def choose_depot(

@@ -17,6 +17,7 @@ from tracker.services.passwords import PasswordError
 from tracker.services.staff import NotTheirsError
 from tracker.web.access import ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
+from tracker.web.pages.own_depot import likely_depot, remember
 from tracker.web.pages.page import render
 
 router = APIRouter(prefix="/people", include_in_schema=False)
@@ -129,7 +130,9 @@ def post_on_duty(
         on_duty.begin(means.context, depot, address, name=name.strip(), by=person.shown_as)
 
     said = {"duty_depot": depot, "duty_address": address, "duty_name": name}
-    return _do(request, means, person, begin, "on-duty", "", said)
+    answer = _do(request, means, person, begin, "on-duty", "", said)
+    remember(answer, depot)
+    return answer
 
 
 @router.post("/off-duty")
@@ -205,6 +208,8 @@ def _show(  # noqa: PLR0913 - what the page may tell
             for one in everybody
         ],
         depots=offered,
+        duty_depots=sorted(offered, key=lambda code: code == EVERY_DEPOT),
+        likely=likely_depot(request, offered),
         duties=[
             duty | {"may_end": staff.manages(person, duty["depot"])}
             for duty in on_duty.list_for(means.context, person)
