@@ -107,6 +107,8 @@ def _route_stdlib(shared: list[Processor], level: str, stream: TextIO) -> None:
     root = logging.getLogger()
     root.handlers = [handler]
     root.setLevel(level)
+    # What Python warns of would stand between the lines as plain text.
+    logging.captureWarnings(True)  # noqa: FBT003 - the library's own
     for name in _CHATTY:
         logging.getLogger(name).setLevel(logging.WARNING)
 

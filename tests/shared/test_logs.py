@@ -1,6 +1,7 @@
 import io
 import json
 import logging
+import warnings
 from collections.abc import Iterator
 from uuid import UUID
 
@@ -19,6 +20,7 @@ def written() -> Iterator[io.StringIO]:
     logs.configure("test", stream=stream)
     yield stream
     logs.clear()
+    logging.captureWarnings(False)
     structlog.reset_defaults()
     root.handlers, root.level = handlers, level
 
@@ -46,6 +48,16 @@ def test_log_of_a_library_comes_out_alike(written: io.StringIO) -> None:
     (line,) = lines(written)
     assert (line["event"], line["level"], line["process"]) == ("lost it", "warning", "test")
     assert (line["logger"], line["tries"]) == ("celery.worker", 2)
+
+
+def test_warning_of_python_is_a_json_line_too(written: io.StringIO) -> None:
+    with warnings.catch_warnings():
+        warnings.simplefilter("always")
+        logs.configure("test", stream=written)
+        warnings.warn("do not\nrun as root", UserWarning, stacklevel=1)
+    (line,) = lines(written)
+    assert "do not\nrun as root" in str(line["event"])
+    assert (line["level"], line["logger"]) == ("warning", "py.warnings")
 
 
 def test_bound_fields_stand_in_every_line_until_cleared(written: io.StringIO) -> None:

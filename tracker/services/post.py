@@ -119,10 +119,12 @@ def _send_one(context: Context, connection: Connection, post: Post, first: Waiti
         group.sort(key=lambda one: one.letter.id)
     letter = told_at_once.together([one.letter for one in group])
     recipients = _recipients(context, connection, letter)
+    # Each letter has a line of its own: whoever follows one of several in a mail finds it.
+    said = {"depot": letter.depot, "role": letter.role, "mail": str(letter.id)}
     if not recipients:
         for one in group:
             outbox.mark_nobody(connection, one.letter.id)
-        log.warning("letter.has_nobody", depot=letter.depot, role=letter.role)
+            log.warning("letter.has_nobody", letter=str(one.letter.id), **said)
         return 0
     # The mail server may think longer than a transaction may idle; only these letters wait.
     outbox.allow_pause(connection, _LONGEST_SESSION_S)
@@ -134,11 +136,12 @@ def _send_one(context: Context, connection: Connection, post: Post, first: Waiti
     except (OSError, smtplib.SMTPException) as fault:
         for one in group:
             outbox.mark_failed(connection, one, str(fault), now, most=_MOST_ATTEMPTS)
-        log.warning("letter.not_taken", letter=str(letter.id), fault=type(fault).__name__)
+            kind = type(fault).__name__
+            log.warning("letter.not_taken", letter=str(one.letter.id), fault=kind, **said)
         return 0
     for one in group:
         outbox.mark_sent(connection, one.letter.id, now)
-    log.info("letter.sent", letter=str(letter.id), depot=letter.depot, role=letter.role)
+        log.info("letter.sent", letter=str(one.letter.id), **said)
     return len(group)
 
 

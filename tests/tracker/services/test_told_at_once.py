@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
+from structlog.testing import capture_logs
 
-from tests.support.depot import BOX, OTHER, THIRD, Depot, id_of, report
+from tests.support.depot import BOX, OTHER, THIRD, Depot, id_of, marks_of, report
 from tests.support.mail_server import Mailbox, open_mailbox
 from tracker.services import on_duty
 from tracker.services.accept import accept
@@ -21,6 +23,8 @@ from tracker.store.lanes import lane_of_files
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from email.message import EmailMessage
+
+    from shared.clock import StandingClock
 
 MANAGER, TOM, EVE = "manager@north.example", "tom@north.example", "eve@example.org"
 WRONG = {"gross_kg": 30480, "tare_kg": 2230, "payload_kg": 28000}
@@ -128,6 +132,29 @@ def test_what_one_batch_finds_is_one_mail_and_the_next_batch_another(
     one_lane.record(report("gate-in", THIRD, masses=WRONG))
     ((_, message),) = send(one_lane, mailbox)
     assert message["Subject"] == f"Question: {THIRD}"
+
+
+def test_every_letter_of_one_mail_is_named_when_it_goes_and_when_it_does_not(
+    house: Depot, mailbox: Mailbox, clock: StandingClock
+) -> None:
+    with open_mailbox() as closed:
+        nobody_listens = MailServer(closed.url)
+    marks = marks_of(25)
+    house.record(*(report("gate-in", mark) for mark in marks))
+    leaving = "2026-03-02T07:30:00+00:00"
+    with capture_logs() as logged:
+        house.with_settings(lanes=1).record(
+            *(report("gate-out", mark, happened_at=leaving) for mark in marks)
+        )
+        send_waiting(house.worker, nobody_listens)
+        clock.move(timedelta(hours=1))
+        assert len(send(house, mailbox)) == 1
+    found = {line["letter"] for line in logged if line["event"] == "breach.found"}
+    assert len(found) == 25
+    for event in ("letter.not_taken", "letter.sent"):
+        lines = [line for line in logged if line["event"] == event]
+        assert {line["letter"] for line in lines} == found
+        assert len({line["mail"] for line in lines}) == 1
 
 
 def test_nothing_is_told_twice_whatever_happens_to_the_unit(house: Depot, mailbox: Mailbox) -> None:
