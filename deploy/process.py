@@ -17,6 +17,7 @@ import uvicorn
 from typing_extensions import override
 
 from shared import logs
+from shared.addresses import Role
 from shared.clock import SystemClock
 from shared.settings import Settings, load
 from tracker.announce import LaneAnnouncer
@@ -51,7 +52,6 @@ def main() -> None:
         case Part.WEB:
             run_web(settings)
         case Part.DRAIN:
-            _watch(settings)
             _run_worker(settings, DRAIN_QUEUE, children=settings.drain_processes)
         case Part.SLOW:
             _run_worker(settings, SLOW_QUEUE, children=1)
@@ -68,7 +68,7 @@ def run_web(settings: Settings) -> None:
     )
     announcer = LaneAnnouncer(create_celery(settings), broker)
     announcer.start()
-    engine = make_engine(settings.databases().web, pool_size=20, name="hardstand-web")
+    engine = make_engine(settings.database_of(Role.WEB), pool_size=20, name="hardstand-web")
     context = Context(engine, settings, SystemClock(), announcer)
     app = create_app(context, ping_broker=lambda: _answers(broker))
     config = uvicorn.Config(
@@ -112,16 +112,15 @@ def _answers(broker: redis.Redis) -> bool:
         return False
 
 
-def _watch(settings: Settings) -> None:
-    engine = make_engine(settings.databases().worker, pool_size=1, name="hardstand-watch")
+def _watch(settings: Settings, queue: str) -> None:
     broker = redis.Redis.from_url(
         str(settings.redis_url), socket_timeout=2, socket_connect_timeout=2
     )
-    patience = timedelta(seconds=settings.worker_deaf_after_s)
-    Watch(Context(engine, settings, SystemClock()), broker, patience).start()
+    Watch(broker, queue, timedelta(seconds=settings.worker_deaf_after_s)).start()
 
 
 def _run_worker(settings: Settings, queue: str, *, children: int) -> None:
+    _watch(settings, queue)
     create_celery(settings).worker_main(
         [
             "--quiet",

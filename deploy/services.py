@@ -12,7 +12,7 @@ import redis
 
 from deploy import bootstrap, embedded, secret
 from deploy.embedded import EmbeddedAddresses, Wanted
-from deploy.errors import ServiceError
+from deploy.errors import DeployError, ServiceError
 from shared import addresses
 
 if TYPE_CHECKING:
@@ -50,8 +50,10 @@ def provide(settings: Settings, *, durable: bool = True) -> Iterator[Addresses]:
     a handler of its own. Call from the main thread.
 
     Raises:
-        DeployError: A service cannot be started, reached or prepared.
+        DeployError: A service cannot be started, reached or prepared, or only some roles have an
+            address.
     """
+    _check_roles(settings)
     settings = secret.with_secret(settings)
     wanted = Wanted(_needs_postgres(settings), settings.redis_url is None, durable)
     with _ending_on_sigterm(), _embedded(settings, wanted) as (complete, found):
@@ -67,6 +69,17 @@ def provide(settings: Settings, *, durable: bool = True) -> Iterator[Addresses]:
             complete,
             found.started_here and wanted.postgres,
             found.revive,
+        )
+
+
+def _check_roles(settings: Settings) -> None:
+    # With an address for one role alone, an embedded server for the others would be another truth.
+    without = [role.value for role, url in settings.role_urls.items() if url is None]
+    if settings.database_url is None and 0 < len(without) < len(settings.role_urls):
+        raise DeployError(
+            f"Some roles have an address, but not {', '.join(without)}",
+            expected="an address for each role, or HARDSTAND_DATABASE_URL beside them",
+            remedy="Run commands with the settings of the operator, not with those of one process",
         )
 
 

@@ -18,6 +18,7 @@ import structlog
 from deploy import launcher
 from deploy.environment import environment_of
 from deploy.errors import DeployError
+from deploy.part_settings import settings_for
 from deploy.process import Part
 from shared.settings import Settings
 
@@ -122,7 +123,7 @@ class Stack:
         with self._open_log(part) as out:
             return subprocess.Popen(  # noqa: S603 - our own program, no shell
                 command,
-                env=environment_of(self.settings),
+                env=environment_of(settings_for(part, self.settings)),
                 stdin=subprocess.DEVNULL,
                 stdout=out,
                 stderr=out,

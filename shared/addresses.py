@@ -109,9 +109,14 @@ def read_login(url: str) -> Login:
     )
 
 
-def derive_password(secret_key: str, role: Role) -> str:
-    """Return the database password of `role`: the same on every machine with the same secret."""
-    return hmac.new(secret_key.encode(), f"database:{role}".encode(), hashlib.sha256).hexdigest()
+def derive_password(secret_key: str, administrator_url: str, role: Role) -> str:
+    """Return the database password of `role`: the same for all who know secret and administrator.
+
+    The administrator's password is part of it, since every process is given the secret, and none
+    must come to another's password by it.
+    """
+    said = f"database:{role}:{read_login(administrator_url).password}"
+    return hmac.new(secret_key.encode(), said.encode(), hashlib.sha256).hexdigest()
 
 
 def broker_address(redis_url: str) -> str:

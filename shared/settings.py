@@ -147,7 +147,8 @@ class Settings(BaseSettings):
     drain_batch: PositiveInt = Field(default=1000, description="Events claimed at once.")
     worker_deaf_after_s: PositiveFloat = Field(
         default=30,
-        description="A drain worker that hears no order for so long while work waits starts anew.",
+        description="A worker that takes no order for so long, though idle while some wait, "
+        "starts anew.",
     )
     drain_budget_ms: PositiveInt = Field(
         default=250, description="How long one drain goes on with its lane."
@@ -242,18 +243,23 @@ class Settings(BaseSettings):
         }
 
     def databases(self) -> DatabaseAddresses:
-        """Return one address per role: the one given, else derived from `database_url`.
+        """Return one address per role, as `database_of` gives it."""
+        return DatabaseAddresses(
+            owner=self.database_of(Role.OWNER),
+            web=self.database_of(Role.WEB),
+            worker=self.database_of(Role.WORKER),
+            reader=self.database_of(Role.READER),
+        )
+
+    def database_of(self, role: Role) -> str:
+        """Return the address of one role: the one given, else derived from `database_url`.
+
+        A process that works as one role needs no more than that role's address.
 
         Raises:
             SettingsError: Neither is given, or the secret for the derived password is missing.
         """
-        urls = {role: url or self._derived(role) for role, url in self.role_urls.items()}
-        return DatabaseAddresses(
-            owner=urls[Role.OWNER],
-            web=urls[Role.WEB],
-            worker=urls[Role.WORKER],
-            reader=urls[Role.READER],
-        )
+        return self.role_urls[role] or self._derived(role)
 
     def changed(self, **values: object) -> Self:
         """Return a copy with other values, checked like any others."""
@@ -266,7 +272,8 @@ class Settings(BaseSettings):
                 f"There is no address for {role}: {missing} is not set",
                 expected=f"{PREFIX}{missing.upper()}, or an address for each role",
             )
-        password = addresses.derive_password(self.secret_key.get_secret_value(), role)
+        secret_key = self.secret_key.get_secret_value()
+        password = addresses.derive_password(secret_key, self.database_url, role)
         url = addresses.sqlalchemy_address(self.database_url)
         return addresses.with_login(url, role, password)
 

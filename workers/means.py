@@ -8,6 +8,7 @@ import os
 import redis
 from celery import Celery
 
+from shared.addresses import Role
 from shared.clock import SystemClock
 from shared.settings import Settings
 from tracker.announce import LaneAnnouncer
@@ -42,9 +43,8 @@ class Means:
         )
         announcer = LaneAnnouncer(self._app, client)
         announcer.start()
-        engine = make_engine(
-            self._settings.databases().worker, pool_size=3, name="hardstand-worker"
-        )
+        address = self._settings.database_of(Role.WORKER)
+        engine = make_engine(address, pool_size=3, name="hardstand-worker")
         return Context(engine, self._settings, SystemClock(), announcer)
 
 

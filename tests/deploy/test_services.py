@@ -47,6 +47,19 @@ def test_provide_with_an_address_per_role_needs_no_administrator(
         assert who_am_i(found.databases.reader)[0] == "hardstand_reader"
 
 
+def test_provide_with_an_address_for_some_roles_only_starts_no_other_truth(
+    own_services: Addresses, tmp_path: Path
+) -> None:
+    web_only = Settings(
+        home=tmp_path / "other",
+        redis_url=own_services.redis_url,
+        web_database_url=own_services.databases.web,
+    )
+    with pytest.raises(DeployError, match="hardstand_owner, hardstand_worker, hardstand_reader"):
+        deployed.provide(web_only).__enter__()
+    assert not (tmp_path / "other").exists()
+
+
 def test_provide_with_a_redis_address_embeds_postgres_only(redis_url: str, tmp_path: Path) -> None:
     settings = Settings(home=tmp_path / "home", redis_url=redis_url)
     with deployed.provide(settings, durable=False) as found:

@@ -12,7 +12,9 @@ from typing import Any
 import pytest
 import yaml
 
+from deploy.part_settings import SECRETS
 from deploy.process import Part
+from shared.addresses import Role
 from shared.settings import PREFIX, Settings
 
 ROOT = Path(__file__).parents[2]
@@ -22,12 +24,20 @@ SERVICES: dict[str, dict[str, Any]] = COMPOSE["services"]
 OURS = sorted(name for name, service in SERVICES.items() if service["image"] == "hardstand")
 UNITS = sorted(path.name for path in (DEPLOY / "units").iterdir())
 FILES = ["compose.yaml", "Containerfile", "sizing.md", *(f"units/{name}" for name in UNITS)]
+ROLES: dict[str, set[Role]] = {
+    Part.WEB.value: {Role.WEB},
+    Part.DRAIN.value: {Role.WORKER},
+    Part.SLOW.value: {Role.WORKER},
+    Part.BEAT.value: set(),
+}
+ROLE_FILES = {Role.WEB: "web", Role.WORKER: "worker"}
 VARIABLE = re.compile(r"\$\{(?P<name>\w+):(?P<way>[-?])(?P<rest>[^}]*)\}")
 KNOWN = {PREFIX + name.upper() for name in Settings.model_fields}
 
 
 def unit(name: str) -> configparser.RawConfigParser:
-    parser = configparser.RawConfigParser(strict=True, delimiters=("=",), comment_prefixes=("#",))
+    # A file of settings is read for each line that names one.
+    parser = configparser.RawConfigParser(strict=False, delimiters=("=",), comment_prefixes=("#",))
     parser.optionxform = str  # type: ignore[assignment,method-assign]
     parser.read_string((DEPLOY / "units" / name).read_text(encoding="utf-8"))
     return parser
@@ -60,11 +70,12 @@ def test_every_setting_named_is_one(name: str) -> None:
 def test_every_process_runs_once_in_compose_and_as_a_unit() -> None:
     parts = [part.value for part in Part]
     assert [SERVICES[part]["command"][-1] for part in parts] == parts
-    assert sorted(OURS) == sorted([*parts, "prepare"])
+    assert sorted(OURS) == sorted([*parts, "prepare", "command"])
+    assert SERVICES["command"]["profiles"] == ["command"]
     assert sorted(f"hardstand-{part}.service" for part in [*parts, "prepare"]) == UNITS
 
 
-@pytest.mark.parametrize("name", OURS)
+@pytest.mark.parametrize("name", sorted(set(OURS) - {"command"}))
 def test_service_runs_a_command_that_is_there(name: str) -> None:
     assert runs_something_of_ours(SERVICES[name]["command"])
 
@@ -79,15 +90,60 @@ def test_service_can_do_no_more_than_it_must(name: str) -> None:
     assert not service.get("privileged")
 
 
-def test_compose_gives_settings_that_a_process_can_read() -> None:
-    said = SERVICES["web"]["environment"]
-    assert all(SERVICES[name]["environment"] == said for name in OURS)
+@pytest.mark.parametrize("name", OURS)
+def test_compose_gives_settings_that_a_process_can_read(name: str) -> None:
     filled = {
-        name.removeprefix(PREFIX).lower(): VARIABLE.sub(fill, value) for name, value in said.items()
+        setting.removeprefix(PREFIX).lower(): VARIABLE.sub(fill, value)
+        for setting, value in SERVICES[name]["environment"].items()
     }
     settings = Settings.model_validate(filled)
-    assert settings.databases().web.startswith("postgresql+psycopg://hardstand_web:")
     assert "redis:6379" in str(settings.redis_url)
+    for role in ROLES.get(name, Role):
+        address = settings.database_of(role)
+        assert address.startswith(f"postgresql+psycopg://{role}:")
+        assert address.endswith("@postgres:5432/hardstand")
+
+
+@pytest.mark.parametrize("part", Part)
+def test_service_is_told_its_own_secrets_only(part: Part) -> None:
+    said = {name.removeprefix(PREFIX).lower() for name in SERVICES[part.value]["environment"]}
+    secret = said & set(SECRETS)
+    assert secret <= {name for name in SECRETS if part in SECRETS[name]}
+    for role in ROLES[part.value]:
+        assert f"{role.name.lower()}_database_url" in secret
+    assert ("secret_key" in secret) is bool(ROLES[part.value])
+
+
+@pytest.mark.parametrize("part", Part)
+def test_unit_reads_the_files_of_its_own_secrets_only(part: Part) -> None:
+    read = files_of(f"hardstand-{part.value}.service")
+    own = {ROLE_FILES[role] for role in ROLES[part.value]}
+    assert read - {"mail"} == {"settings"} | own | ({"secret"} if own else set())
+    assert ("mail" in read) is (part is Part.SLOW)
+
+
+def test_files_of_the_units_are_told_of_where_they_are_made() -> None:
+    told = (ROOT / "docs/running.md").read_text(encoding="utf-8")
+    named = {file for name in UNITS for file in files_of(name)}
+    assert named == {"settings", "secret", "web", "worker", "mail", "operator"}
+    for file in named:
+        assert f"| `{file}.env` |" in told
+    assert files_of("hardstand-prepare.service") == named - {"mail"}
+
+
+def test_web_and_workers_share_neither_account_nor_folder() -> None:
+    said = {name: unit(name)["Service"] for name in UNITS}
+    users = {name: service.get("User", "its own") for name, service in said.items()}
+    web = users["hardstand-web.service"]
+    assert [name for name, user in users.items() if user == web] == ["hardstand-web.service"]
+    folders = {part: SERVICES[part.value].get("volumes", []) for part in Part}
+    assert not set(folders.pop(Part.WEB)) & {one for all_ in folders.values() for one in all_}
+
+
+def files_of(name: str) -> set[str]:
+    """Return which files of settings a unit reads."""
+    text = (DEPLOY / "units" / name).read_text(encoding="utf-8")
+    return set(re.findall(r"(?m)^EnvironmentFile=/etc/hardstand/(\w+)\.env$", text))
 
 
 def fill(variable: re.Match[str]) -> str:
@@ -99,7 +155,10 @@ def fill(variable: re.Match[str]) -> str:
 def test_what_must_be_secret_has_no_value_in_compose() -> None:
     text = (DEPLOY / "compose.yaml").read_text(encoding="utf-8")
     secrets = re.findall(r"\$\{(\w*(?:PASSWORD|SECRET)\w*)([^}]*)\}", text)
-    assert {name for name, _ in secrets} == {"POSTGRES_PASSWORD", "HARDSTAND_SECRET_KEY"}
+    passwords = {f"{name}_PASSWORD" for name in ("POSTGRES", "OWNER", "WEB", "WORKER", "READER")}
+    assert {name for name, _ in secrets} == passwords | {"HARDSTAND_SECRET_KEY"}
+    told = text.partition("name: hardstand")[0]
+    assert all(f"#   {name}=" in told for name, _ in secrets)
     assert all(rest.startswith(":?") for _, rest in secrets)
 
 
@@ -176,7 +235,7 @@ def test_unit_runs_what_is_there_as_an_ordinary_user(name: str) -> None:
     assert said.sections() == ["Unit", "Service", "Install"]
     service = said["Service"]
     assert runs_something_of_ours(shlex.split(service["ExecStart"]))
-    assert service["User"] not in {"root", "0", ""}
+    assert service.get("DynamicUser") == "yes" or service["User"] not in {"root", "0", ""}
     assert service["NoNewPrivileges"] == "yes"
     documentation = said["Unit"]["Documentation"].removeprefix("file:/opt/hardstand/")
     assert (ROOT / documentation).exists()

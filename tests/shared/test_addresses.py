@@ -74,10 +74,20 @@ def test_with_redis_database_replaces_the_number(given: str, expected: str) -> N
     assert addresses.with_redis_database(given, 5) == expected
 
 
-def test_derive_password_differs_by_role_and_by_secret() -> None:
-    passwords = {addresses.derive_password(secret, role) for secret in ("a", "b") for role in Role}
-    assert len(passwords) == 2 * len(Role)
-    assert addresses.derive_password("a", Role.WEB) == addresses.derive_password("a", Role.WEB)
+def test_derive_password_differs_by_role_secret_and_administrator() -> None:
+    urls = ("postgresql://admin:one@h/a", "postgresql://admin:two@h/a", "postgresql://admin@h/a")
+    passwords = {
+        addresses.derive_password(secret, url, role)
+        for secret in ("a", "b")
+        for url in urls
+        for role in Role
+    }
+    assert len(passwords) == 2 * len(urls) * len(Role)
+    # The same again elsewhere: by another database's name, or the administrator's server.
+    once, again = (f"postgresql://admin:one@{rest}" for rest in ("h/a", "other:5/b"))
+    assert addresses.derive_password("a", once, Role.WEB) == addresses.derive_password(
+        "a", again, Role.WEB
+    )
 
 
 def test_repr_shows_no_password() -> None:

@@ -137,9 +137,10 @@ def test_changed_checks_like_any_other() -> None:
 
 
 def test_databases_are_derived_with_a_password_per_role() -> None:
-    made = Settings(database_url="postgresql://admin:root@h:1/depot", secret_key=SecretStr(SECRET))
+    url = "postgresql://admin:root@h:1/depot"
+    made = Settings(database_url=url, secret_key=SecretStr(SECRET))
     for role in Role:
-        password = addresses.derive_password(SECRET, role)
+        password = addresses.derive_password(SECRET, url, role)
         assert made.databases().of(role) == f"postgresql+psycopg://{role}:{password}@h:1/depot"
 
 
@@ -151,6 +152,13 @@ def test_databases_given_one_by_one_are_taken_as_they_are() -> None:
     )
     assert made.databases().reader == "postgresql+psycopg://me@replica/depot"
     assert "@h/depot" in made.databases().web
+
+
+def test_role_with_an_address_needs_nobody_elses() -> None:
+    made = Settings(web_database_url="postgresql://hardstand_web:hush@h/depot")
+    assert made.database_of(Role.WEB) == "postgresql+psycopg://hardstand_web:hush@h/depot"
+    with pytest.raises(SettingsError, match=Role.OWNER):
+        made.database_of(Role.OWNER)
 
 
 @pytest.mark.parametrize("missing", ["database_url", "secret_key"])

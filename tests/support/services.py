@@ -54,7 +54,7 @@ class TestServices:
             role: addresses.with_login(
                 addresses.sqlalchemy_address(self.database_url),
                 role,
-                addresses.derive_password(SECRET, role),
+                addresses.derive_password(SECRET, self.database_url, role),
             )
             for role in Role
         }
