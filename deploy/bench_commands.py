@@ -11,7 +11,10 @@ import typer
 from shared import settings
 
 _BENCH_EXAMPLES: Final = "Example:\n\nhardstand bench --set quick --json out.json"
-_FAULTS_EXAMPLES: Final = "Example:\n\nhardstand bench faults --events 2000 --json out.json"
+_FAULTS_EXAMPLES: Final = (
+    "Examples:\n\nhardstand bench faults --events 2000 --json out.json\n\n"
+    "hardstand bench faults --only redis --times 5"
+)
 _LOAD_EXAMPLES: Final = (
     "Example:\n\nhardstand bench load --clients 500 --seconds 120 --json out.json"
 )
@@ -63,6 +66,12 @@ def faults(
     events: Annotated[
         int, typer.Option(min=200, help="Events in the stream that each fault meets.")
     ] = 3000,
+    only: Annotated[
+        list[str] | None, typer.Option(help="Only faults whose name has this in it.")
+    ] = None,
+    times: Annotated[
+        int, typer.Option(min=1, help="How often each; some strike at certain moments only.")
+    ] = 1,
     json: Annotated[Path | None, typer.Option(help="Write the rows to this file too.")] = None,
 ) -> None:
     """Inject faults while events are in flight, and compare with the model, on its own servers.
@@ -72,7 +81,11 @@ def faults(
     # Only who breaks things waits for all it imports.
     from deploy.faults import run  # noqa: PLC0415
 
-    if not all(row.is_clean for row in run.run_faults(settings.load(), events, json)):
+    wanted = run.choose(only or [])
+    if not wanted:
+        raise typer.BadParameter("no fault has that in its name", param_hint="--only")
+    rows = run.run_faults(settings.load(), wanted * times, events=events, json=json)
+    if not all(row.is_clean for row in rows):
         raise typer.Exit(1)
 
 

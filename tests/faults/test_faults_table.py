@@ -14,6 +14,7 @@ from sqlalchemy import text
 from deploy.bench.bench_house import house
 from deploy.faults.comparing import Comparison, compare
 from deploy.faults.fault_stream import FaultStream, id_of
+from deploy.faults.run import choose
 from deploy.faults.scene import open_scene
 from deploy.faults.servers import Servers, run_servers
 from deploy.faults.table import FAULTS, Fault, FaultRow, run_fault, show, write
@@ -89,6 +90,15 @@ def test_stream_holds_what_two_lanes_quarrel_about() -> None:
     sent = [id_of(body) for lot in stream.lots([*first, *rest]) for body in lot]
     assert list(dict.fromkeys(sent)) == list(stream.sent)
     assert len(sent) > len(stream.sent)
+
+
+def test_faults_are_chosen_by_any_part_of_a_name() -> None:
+    assert choose([]) == list(FAULTS)
+    assert [fault.name for fault in choose(["redis ", "FLUSH"])] == [
+        "FLUSHALL",
+        "Redis stopped and restarted",
+    ]
+    assert choose(["nothing of the kind"]) == []
 
 
 def test_table_and_file_tell_of_every_row(tmp_path: Path) -> None:
