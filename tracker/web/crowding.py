@@ -1,7 +1,8 @@
 """Back-pressure: with too many requests under way, more are asked to come later, at once.
 
 Whatever more than so many would do is stand in line for the same few threads, each holding its
-body in memory, until whoever sent it has given up and sends it again.
+body in memory, until whoever sent it has given up and sends it again. While only the network is
+waited for, nobody's place is taken: else a few senders who dawdle would keep everybody out.
 """
 
 from __future__ import annotations
@@ -9,11 +10,11 @@ from __future__ import annotations
 from typing import Final
 
 from fastapi import Request
-from starlette.types import ASGIApp, Receive, Scope, Send
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from shared import logs
 from tracker.web import problems
-from tracker.web.places import Places
+from tracker.web.places import Places, aside
 
 log = logs.get(__name__)
 
@@ -40,7 +41,7 @@ class Crowding:
             await self._put_off(scope, receive, send)
             return
         with self._places.one():
-            await self._app(scope, receive, send)
+            await self._app(scope, _leave_place_for_body(receive), _leave_place(send))
 
     async def _put_off(self, scope: Scope, receive: Receive, send: Send) -> None:
         log.warning("request.put_off", path=scope["path"], under_way=self._places.taken)
@@ -52,3 +53,33 @@ class Crowding:
             headers={"Retry-After": str(RETRY_AFTER_S)},
         )
         await answer(scope, receive, send)
+
+
+def _leave_place_for_body(receive: Receive) -> Receive:
+    """Leave the place to others while the body comes in, at whatever pace its sender likes.
+
+    What is received after the body is whole is only that the sender has gone: it is waited for
+    beside the work, which keeps its place.
+    """
+    is_whole = False
+
+    async def wait() -> Message:
+        nonlocal is_whole
+        if is_whole:
+            return await receive()
+        with aside():
+            message = await receive()
+        is_whole = not message.get("more_body", False)
+        return message
+
+    return wait
+
+
+def _leave_place(send: Send) -> Send:
+    """Leave the place to others while whoever asked takes their time to read the answer."""
+
+    async def wait(message: Message) -> None:
+        with aside():
+            await send(message)
+
+    return wait

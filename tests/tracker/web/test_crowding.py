@@ -14,6 +14,7 @@ from tests.support.depot import id_of, report, wait_until
 from tests.support.stories import tell
 from tests.support.web import Site, open_site, post
 from tracker.services.actor import Scope
+from tracker.web.crowding import Crowding
 from tracker.web.limits import BodyLimit
 
 if TYPE_CHECKING:
@@ -71,6 +72,103 @@ def test_whoever_only_waits_for_a_verdict_takes_no_place(narrow: Site) -> None:
         assert machine.get(path).status_code == 202
         narrow.depot.drain_all()
     assert machine.get(path).status_code == 200
+
+
+@pytest.mark.parametrize("dawdles", ["sending", "reading"])
+def test_whoever_dawdles_takes_no_place(dawdles: str) -> None:
+    """As many as there are places, whose bodies never come or who never read: others are served."""
+
+    async def story() -> list[int]:
+        begun, statuses = 0, []
+
+        async def app(_scope: Any, receive: Any, send: Any) -> None:  # noqa: ANN401 - ASGI's
+            nonlocal begun
+            begun += 1
+            while (await receive())["more_body"]:
+                pass
+            await send({"type": "http.response.start", "status": 204, "headers": []})
+
+        async def never(*_: Any) -> dict[str, Any]:  # noqa: ANN401 - as above
+            await asyncio.Event().wait()
+            return {}
+
+        async def receive() -> dict[str, Any]:
+            return {"type": "http.request", "body": b"", "more_body": False}
+
+        async def send(message: Any) -> None:  # noqa: ANN401 - as above
+            statuses.append(message["status"])
+
+        crowding, scope = Crowding(app, most=MOST), {"type": "http", "path": "/sign-in"}
+        network = (never, send) if dawdles == "sending" else (receive, never)
+        slow = [asyncio.create_task(crowding(scope, *network)) for _ in range(MOST)]
+        while begun < MOST:
+            await asyncio.sleep(0)
+        await crowding(scope, receive, send)
+        for one in slow:
+            one.cancel()
+        await asyncio.gather(*slow, return_exceptions=True)
+        assert crowding._places.taken == 0
+        return statuses
+
+    assert tell(story()) == [204]
+
+
+def test_work_keeps_its_place_while_it_listens_whether_its_sender_has_gone() -> None:
+    async def story() -> int:
+        async def app(_scope: Any, receive: Any, _send: Any) -> None:  # noqa: ANN401 - ASGI's
+            await receive()
+            await receive()
+
+        gone = asyncio.Event()
+        whole = [{"type": "http.request", "body": b"", "more_body": False}]
+
+        async def receive() -> dict[str, Any]:
+            if whole:
+                return whole.pop()
+            await gone.wait()
+            return {"type": "http.disconnect"}
+
+        async def send(_message: Any) -> None:  # noqa: ANN401 - as above
+            """Nothing is sent here."""
+
+        crowding = Crowding(app, most=MOST)
+        work = asyncio.create_task(crowding({"type": "http", "path": "/"}, receive, send))
+        while whole:
+            await asyncio.sleep(0)
+        await asyncio.sleep(0)
+        taken = crowding._places.taken
+        gone.set()
+        await work
+        return taken
+
+    assert tell(story()) == 1
+
+
+def test_body_that_does_not_come_is_given_up() -> None:
+    async def story() -> tuple[int, str]:
+        async def app(_scope: Any, receive: Any, _send: Any) -> None:  # noqa: ANN401 - ASGI's
+            while (await receive())["more_body"]:
+                pass
+
+        pieces = [{"type": "http.request", "body": b"1234567", "more_body": True}]
+
+        async def receive() -> dict[str, Any]:
+            if not pieces:
+                await asyncio.Event().wait()
+            return pieces.pop()
+
+        async def send(_message: Any) -> None:  # noqa: ANN401 - as above
+            """Nothing is sent here."""
+
+        limit, scope = BodyLimit(app, at_once=13, patience_s=0.01), {"type": "http", "path": "/"}
+        with pytest.raises(HTTPException) as caught:
+            await limit(scope, receive, send)
+        # What it held is free again: another may hold as much.
+        pieces[:] = [{"type": "http.request", "body": b"1234567", "more_body": False}]
+        await limit(scope, receive, send)
+        return caught.value.status_code, (caught.value.headers or {})["Connection"]
+
+    assert tell(story()) == (408, "close")
 
 
 def test_bodies_of_all_requests_together_are_bounded() -> None:
