@@ -14,7 +14,7 @@ from schemas.events.settling import Answer, Correction
 from schemas.events.union import DECISIONS
 from tracker.judge.fold import SETTLING
 from tracker.judge.subject import order_of, subjects_of
-from tracker.services.actor import Actor, Machine, Role
+from tracker.services.actor import Actor, Machine, Person, Role
 from tracker.services.sight import Sight, sight_of
 from tracker.store import history, intake, marks, orders, questions, receipts, records
 from tracker.store.history import Recorded
@@ -45,6 +45,10 @@ DECIDERS: Final[Mapping[str, frozenset[Role]]] = MappingProxyType(
 """Whose each decision is. One that is not listed is the manager's."""
 
 _UNLISTED: Final = frozenset({Role.MANAGER})
+
+
+_SIGNED: Final = frozenset({"reported_by", "source"})
+"""What a person's event says by who is signed in, whatever its sender writes."""
 
 
 class _Places(NamedTuple):
@@ -79,6 +83,8 @@ def _refusal(actor: Actor, sight: Sight, event: Fact | Decision, places: _Places
         return None
     if not _is_within_sight(sight, event, places):
         return "Its unit is at another depot. Ask there."
+    if isinstance(event, Correction) and (said := _hinders_changes(actor, sight, event)):
+        return said
     if isinstance(actor, Machine):
         return None
     if _overrides(event) and Role.MANAGER not in actor.roles_at(event.depot):
@@ -87,6 +93,16 @@ def _refusal(actor: Actor, sight: Sight, event: Fact | Decision, places: _Places
     if actor.roles_at(event.depot).isdisjoint(deciders):
         whose = " or ".join(sorted(deciders))
         return f"A {event.kind} is for {whose} to decide. Ask one of them."
+    return None
+
+
+def _hinders_changes(actor: Actor, sight: Sight, event: Correction) -> str | None:
+    """Say what the corrected event must not say, since its own sender could not have said it."""
+    depot = event.changes.get("depot")
+    if isinstance(depot, str) and not sight.reaches(depot):
+        return f"You have no role at {depot}. Nothing is put right into a report from there."
+    if isinstance(actor, Person) and not event.changes.keys().isdisjoint(_SIGNED):
+        return "Who reported it, and by which way, stays. Withdraw it, and let them report it."
     return None
 
 

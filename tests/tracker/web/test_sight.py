@@ -268,6 +268,35 @@ def test_decisions_are_for_those_whose_they_are(moved: Site) -> None:
     assert found == wanted
 
 
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"depot": "NORTH"}, "no role at NORTH"),
+        ({"depot": "NORTH", "mark": OTHER}, "no role at NORTH"),
+        ({"reported_by": "Orin Vale"}, "Who reported it"),
+        ({"reported_by": "Orin Vale", "mark": OTHER}, "Who reported it"),
+        ({"source": "round"}, "Who reported it"),
+    ],
+)
+def test_correction_puts_no_word_into_anothers_mouth(
+    moved: Site, changes: dict[str, str], says: str
+) -> None:
+    south = moved.person("SOUTH:gate")
+    seen = report("inspection", THIRD, depot="SOUTH")
+    post(south, seen)
+    moved.depot.drain_all()
+    answer = post(
+        south, report("correction", None, depot="SOUTH", corrects=id_of(seen), changes=changes)
+    )
+    assert (answer.status_code, answer.json()["state"]) == (403, "rejected")
+    assert says in answer.json()["error"]
+    machine = moved.machine(Scope.REPORT, depots=("SOUTH",))
+    told = post(
+        machine, report("correction", None, depot="SOUTH", corrects=id_of(seen), changes=changes)
+    )
+    assert told.status_code == (403 if "depot" in changes else 202)
+
+
 def test_notice_given_from_afar_opens_nobodys_history(moved: Site) -> None:
     notice = report("claim-notice", given_on="2026-03-01", happened_at="2026-03-01T15:00:00+00:00")
     moved.depot.record(notice)
