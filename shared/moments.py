@@ -20,18 +20,26 @@ def moment_said(moment: str) -> str:
     return f"{at:%Y-%m-%d %H:%M} UTC"
 
 
-def moment_in(moment: datetime, zone: tzinfo) -> str:
-    """Write a moment as day and minute of a zone: `2 Mar 2026, 08:30`."""
-    return f"{moment.astimezone(zone):%d %b %Y, %H:%M}".removeprefix("0")
+def moment_in(moment: datetime, zone: tzinfo, *, named: bool = False) -> str:
+    """Write a moment as day and minute of a zone: `2 Mar 2026, 08:30`.
+
+    `named` adds the zone, for those who read it away from the depot: `… 08:30 (Europe/Berlin)`.
+    """
+    told = f"{moment.astimezone(zone):%d %b %Y, %H:%M}".removeprefix("0")
+    return f"{told} ({zone})" if named else told
 
 
-def in_zone(sentence: str, zone: tzinfo) -> str:
-    """Return a sentence with each moment that `moment_said` wrote told in a zone."""
-    return _QUOTED.sub(lambda found: _told(found[0], found[1], zone), sentence)
+def in_zone(sentence: str, zone: tzinfo, *, named: bool = False) -> str:
+    """Return a sentence with each moment that `moment_said` wrote told in a zone, as `moment_in`.
+
+    `static/moments.js` does the same.
+    """
+    return _QUOTED.sub(lambda found: _told(found[0], found[1], zone, named=named), sentence)
 
 
-def _told(whole: str, moment: str, zone: tzinfo) -> str:
+def _told(whole: str, moment: str, zone: tzinfo, *, named: bool) -> str:
     try:
-        return moment_in(datetime.fromisoformat(moment).replace(tzinfo=UTC), zone)
+        read = datetime.fromisoformat(moment).replace(tzinfo=UTC)
+        return moment_in(read, zone, named=named)
     except (ValueError, OverflowError):
         return whole  # digits that are no moment: somebody's own words

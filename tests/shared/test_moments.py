@@ -43,3 +43,8 @@ def test_moment_before_the_first_year_of_a_zone_stays_as_it_is() -> None:
 
 def test_moment_is_written_as_the_pages_write_it() -> None:
     assert moment_in(datetime(2026, 3, 2, 8, tzinfo=UTC), LISBON) == "2 Mar 2026, 08:00"
+    said = moment_in(datetime(2026, 3, 2, 8, tzinfo=UTC), LISBON, named=True)
+    assert said == "2 Mar 2026, 08:00 (Europe/Lisbon)"
+    assert in_zone("Since 2026-03-02 08:00 UTC.", UTC, named=True) == (
+        "Since 2 Mar 2026, 08:00 (UTC)."
+    )

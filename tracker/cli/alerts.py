@@ -8,6 +8,7 @@ from typing import Annotated, Any, Final
 import typer
 
 from shared.addresses import Role
+from tracker.cli.depot_time import DepotTime
 from tracker.cli.means import services
 from tracker.cli.moments import read_day
 from tracker.cli.output import AsJson, write_json, write_json_list, write_table
@@ -51,12 +52,14 @@ def alerts(
     if ctx.invoked_subcommand is not None:
         return
     with services(ctx) as running:
-        standing = open_alerts(running.context(Role.READER), depot)
+        context = running.context(Role.READER)
+        standing = open_alerts(context, depot)
+        time = DepotTime.of(context)
     if as_json:
         write_json_list(standing)
         return
     headings = ("Due", "Kind", "Unit", "Depot", "For", "What", "Answered")
-    write_table(headings, map(_row, standing), none="No alert stands.")
+    write_table(headings, (_row(one, time) for one in standing), none="No alert stands.")
 
 
 def acknowledge(  # noqa: PLR0913 - one argument per option of the command
@@ -114,7 +117,7 @@ def _tell(answered: Sequence[AlertRow], how: str, *, as_json: bool) -> None:
         typer.echo(f"{row.kind} {how}: {row.says}")
 
 
-def _row(one: dict[str, Any]) -> tuple[object, ...]:
+def _row(one: dict[str, Any], time: DepotTime) -> tuple[object, ...]:
     answer = one["reason"] and (
         f"put off until {one['put_off_until']}" if one["put_off_until"] else "acknowledged"
     )
@@ -124,6 +127,6 @@ def _row(one: dict[str, Any]) -> tuple[object, ...]:
         one["mark"] or one["tag"] or str(one["unit_id"]),
         one["depot"],
         one["role"],
-        one["says"],
+        time.told(one["says"], one["depot"]),
         f"{answer}: {one['reason']}" if answer else None,
     )

@@ -11,6 +11,7 @@ from schemas.events.settling import Settlement
 from shared.addresses import Role
 from shared.errors import HardstandError
 from shared.ids import new_id
+from tracker.cli.depot_time import DepotTime
 from tracker.cli.event_files import Line
 from tracker.cli.handing_in import Answered, hand_in
 from tracker.cli.means import Running, services
@@ -94,7 +95,8 @@ def answer(  # noqa: PLR0913 - one argument per option of the command
         said["note"] = note
     with services(ctx) as running:
         told = _hand_in(running, _find(running, question), said)
-    _tell(told, as_json=as_json)
+        time = DepotTime.of(running.context(Role.WEB))
+    _tell(told, time, as_json=as_json)
 
 
 def _plate_lines(given: list[str]) -> dict[str, str]:
@@ -146,14 +148,14 @@ def _checked(said: dict[str, Any]) -> bytes:
     return body
 
 
-def _tell(told: Answered, *, as_json: bool) -> None:
+def _tell(told: Answered, time: DepotTime, *, as_json: bool) -> None:
     if as_json:
         write_json(_without_line(told.to_json(waited=True)))
     else:
         outcome = told.verdict.verdict.value if told.verdict else told.receipt.state
         typer.echo(f"The answer is {outcome}.")
         for found in told.verdict.findings if told.verdict else ():
-            typer.echo(found.message)
+            typer.echo(time.told(found.message, told.depot))
     end(well=told.is_well)
 
 

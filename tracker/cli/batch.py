@@ -7,6 +7,7 @@ from typing import Annotated, Any, Final
 import typer
 
 from shared.addresses import Role
+from tracker.cli.depot_time import DepotTime
 from tracker.cli.means import services
 from tracker.cli.output import AsJson, end, write_json, write_table
 from tracker.services.deliveries import show_delivery
@@ -26,16 +27,18 @@ def batch(
     Fine when every unit announced has arrived, as announced, and no other.
     """
     with services(ctx) as running:
-        found = show_delivery(running.context(Role.WEB), Sight(None), batch)
+        context = running.context(Role.WEB)
+        found = show_delivery(context, Sight(None), batch)
+        time = DepotTime.of(context)
     if as_json:
         write_json(found)
     else:
-        _show(found)
+        _show(found, time)
     counts = found["counts"]
     end(well=not (counts["missing"] or counts["unexpected"] or counts["differing"]))
 
 
-def _show(found: dict[str, Any]) -> None:
+def _show(found: dict[str, Any], time: DepotTime) -> None:
     counts = found["counts"]
     typer.echo(
         f"Batch {found['batch']}: {counts['advised']} announced, {counts['arrived']} arrived, "
@@ -43,15 +46,21 @@ def _show(found: dict[str, Any]) -> None:
         f"{counts['differing']} otherwise than announced."
     )
     rows = [
-        (unit["mark"] or unit["tag"], unit["state"], unit["arrived_at"] or "", _says(unit))
+        (
+            unit["mark"] or unit["tag"],
+            unit["state"],
+            time.moment(unit["arrived_at"], unit["depot"]),
+            _says(unit, time),
+        )
         for unit in found["units"]
     ]
     write_table(("Unit", "State", "Arrived", "Exceptions"), rows, none="")
+    time.write_zones()
 
 
-def _says(unit: dict[str, Any]) -> str:
+def _says(unit: dict[str, Any], time: DepotTime) -> str:
     differs = [
         f"{one['field']} announced {one['advised']}, read {one['read']}." for one in unit["differs"]
     ]
     claims = [f"Claim: {says}." for says in unit["claims"]]
-    return " ".join([*differs, *claims, *unit["questions"]])
+    return time.told(" ".join([*differs, *claims, *unit["questions"]]), unit["depot"])

@@ -8,6 +8,8 @@ from time import monotonic, sleep
 from typing import Any, Final
 from uuid import UUID
 
+import orjson
+
 from schemas.verdicts import Receipt, Verdict
 from shared.addresses import Role
 from tracker.cli.event_files import Line
@@ -44,6 +46,16 @@ class Answered:
         if not self.receipt.accepted:
             return False
         return self.verdict is None or self.verdict.verdict == "recorded"
+
+    @property
+    def depot(self) -> str | None:
+        """Where it was reported, if it can be read so far."""
+        try:
+            said = orjson.loads(self.line.body)
+        except orjson.JSONDecodeError:
+            return None
+        depot = said.get("depot") if isinstance(said, dict) else None
+        return depot if isinstance(depot, str) else None
 
     def to_json(self, *, waited: bool) -> dict[str, Any]:
         """Return the verdict, or without waiting the receipt, with the line it is about."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC
 from typing import Annotated, Final
 from uuid import UUID
 
@@ -26,10 +27,15 @@ def held(ctx: typer.Context, *, as_json: AsJson = False) -> None:
         write_json_list(rows)
         return
     shown = [
-        (one["event_id"], f"{one['received_at']:%Y-%m-%d %H:%M}", one["readable"], one["error"])
+        (
+            one["event_id"],
+            f"{one['received_at'].astimezone(UTC):%Y-%m-%d %H:%M}",
+            one["readable"],
+            one["error"],
+        )
         for one in rows
     ]
-    write_table(("Event", "Received", "Readable", "Because"), shown, none="Nothing is held.")
+    write_table(("Event", "Received (UTC)", "Readable", "Because"), shown, none="Nothing is held.")
 
 
 def let_go(

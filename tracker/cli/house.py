@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import UTC
 from typing import Annotated, Final
 
 import typer
@@ -10,7 +9,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from schemas.events.base import Depot
 from shared.addresses import Role
-from shared.moments import moment_in
+from tracker.cli.depot_time import DepotTime
 from tracker.cli.means import services
 from tracker.cli.output import AsJson, end, write_json_list, write_table
 from tracker.services import keep_house, listings, on_duty
@@ -130,16 +129,25 @@ def take_off_duty(ctx: typer.Context, depot: _Code, address: _Address) -> None:
 def list_duties(ctx: typer.Context, *, as_json: AsJson = False) -> None:
     """List who is on duty, since when, and who said so."""
     with services(ctx) as running:
-        rows = on_duty.list_all(running.context(Role.WEB))
+        context = running.context(Role.WEB)
+        rows = on_duty.list_all(context)
+        time = DepotTime.of(context)
     if as_json:
         write_json_list(rows)
         return
     shown = [
-        (one["depot"], one["address"], one["name"], moment_in(one["since"], UTC), one["set_by"])
+        (
+            one["depot"],
+            one["address"],
+            one["name"],
+            time.moment(one["since"], one["depot"]),
+            one["set_by"],
+        )
         for one in rows
     ]
-    headings = ("Depot", "Address", "Name", "Since (UTC)", "Said by")
+    headings = ("Depot", "Address", "Name", "Since", "Said by")
     write_table(headings, shown, none="Nobody is on duty: the manager is told.")
+    time.write_zones()
 
 
 def _check_code(code: str) -> None:

@@ -7,6 +7,7 @@ from typing import Annotated, Final
 import typer
 
 from shared.addresses import Role
+from tracker.cli.depot_time import DepotTime
 from tracker.cli.means import services
 from tracker.cli.output import AsJson, end, write_json
 from tracker.services.may_leave import Leave
@@ -31,7 +32,9 @@ def may_leave(
 ) -> None:
     """Say whether a unit may leave now, with every reason why not. Opens no barrier."""
     with services(ctx) as running:
-        leave = ask(running.context(Role.WEB), mark, reference=reference)
+        context = running.context(Role.WEB)
+        leave = ask(context, mark, reference=reference)
+        time = DepotTime.of(context)
     if as_json:
         write_json(
             {
@@ -43,12 +46,12 @@ def may_leave(
             }
         )
     else:
-        _show(leave)
+        _show(leave, time)
     end(well=leave.is_given)
 
 
-def _show(leave: Leave) -> None:
+def _show(leave: Leave, time: DepotTime) -> None:
     word = "may NOT" if not leave.is_given else "is cleared and may" if leave.is_cleared else "may"
     typer.echo(f"{leave.mark or leave.unit_id} {word} leave.")
     for found in leave.findings:
-        typer.echo(f"  {found.severity.value}: {found.message}")
+        typer.echo(f"  {found.severity.value}: {time.told(found.message, leave.depot)}")

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Final
 import typer
 
 from shared.addresses import Role
+from tracker.cli.depot_time import DepotTime
 from tracker.cli.means import services
 from tracker.cli.money import price_words
 from tracker.cli.output import AsJson, write_json, write_pairs, write_table
@@ -57,15 +58,18 @@ def order(
 ) -> None:
     """Show one order: what is promised, which references were given, which units went on it."""
     with services(ctx) as running:
-        view = show_order(running.context(Role.WEB), _EVERYWHERE, order_id)
+        context = running.context(Role.WEB)
+        view = show_order(context, _EVERYWHERE, order_id)
+        time = DepotTime.of(context)
     if as_json:
         write_json({"order": view.order, "history": view.history})
     else:
-        _show(view)
+        _show(view, time)
 
 
-def _show(view: OrderView) -> None:
+def _show(view: OrderView, time: DepotTime) -> None:
     found = view.order
+    depot = found["depot"]
     write_pairs(
         [
             ("Order", found["order_id"]),
@@ -87,15 +91,19 @@ def _show(view: OrderView) -> None:
         [
             (
                 row["seq"],
-                row["effective_at"][:16].replace("T", " "),
+                time.moment(row["effective_at"], depot),
                 row["kind"],
                 row["reported_by"],
-                " ".join(f"{one['severity']}: {one['message']}" for one in row["findings"]),
+                " ".join(
+                    f"{one['severity']}: {time.told(one['message'], depot)}"
+                    for one in row["findings"]
+                ),
             )
             for row in view.history
         ],
         none="No history.",
     )
+    time.write_zones()
 
 
 def _note(note: dict[str, Any]) -> str:

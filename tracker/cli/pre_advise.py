@@ -10,6 +10,8 @@ import orjson
 import typer
 
 from schemas.events.gate import Provenance, Purpose
+from shared.addresses import Role
+from tracker.cli.depot_time import DepotTime
 from tracker.cli.event_files import Line, with_id
 from tracker.cli.handing_in import Answered, hand_in
 from tracker.cli.means import services
@@ -92,10 +94,11 @@ def _announce(
         now = {"happened_at": running.clock.now().isoformat()}
         lines = [Line(unit.line, orjson.dumps(with_id(unit.event(now | said)))) for unit in units]
         answers = list(hand_in(running, lines, wait=True))
+        time = DepotTime.of(running.context(Role.WEB))
     if as_json:
         write_json_list(one.to_json(waited=True) for one in answers)
     else:
-        _tell(answers, said["batch"])
+        _tell(answers, said["batch"], time)
     end(well=all(one.is_well for one in answers))
 
 
@@ -119,11 +122,12 @@ def _listed(file: Path) -> list[Advised]:
         raise typer.BadParameter(f"{file}: {fault}") from fault
 
 
-def _tell(answers: list[Answered], batch: str) -> None:
+def _tell(answers: list[Answered], batch: str, time: DepotTime) -> None:
     rows = []
     for one in answers:
         found = one.verdict.findings if one.verdict else ()
-        says = one.error or " ".join(finding.message for finding in found)
+        told = " ".join(finding.message for finding in found)
+        says = one.error or time.told(told, one.depot)
         if says:
             rows.append((one.line.number, orjson.loads(one.line.body).get("mark"), says))
     write_table(("Line", "Unit", "Because"), rows, none="Nothing was found wrong.")

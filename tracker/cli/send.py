@@ -11,6 +11,8 @@ from typing import Annotated, Final
 import typer
 
 from schemas.findings import Severity
+from shared.addresses import Role
+from tracker.cli.depot_time import DepotTime
 from tracker.cli.event_files import read_events
 from tracker.cli.handing_in import Answered, hand_in
 from tracker.cli.means import services
@@ -40,7 +42,8 @@ def send(
     lines = list(read_events(_read(file), name=file.name))
     with services(ctx) as running:
         answers = hand_in(running, lines, wait=wait)
-        well = _tell_json(answers, waited=wait) if as_json else _tell(answers)
+        time = DepotTime.of(running.context(Role.WEB))
+        well = _tell_json(answers, waited=wait) if as_json else _tell(answers, time)
     end(well=well)
 
 
@@ -66,7 +69,7 @@ def _tell_json(answers: Iterable[Answered], *, waited: bool) -> bool:
     return all_well
 
 
-def _tell(answers: Iterable[Answered]) -> bool:
+def _tell(answers: Iterable[Answered], time: DepotTime) -> bool:
     """Show those that have something to tell, and count them all."""
     counts: Counter[str] = Counter()
     rows, well = [], True
@@ -74,7 +77,7 @@ def _tell(answers: Iterable[Answered]) -> bool:
         outcome = one.verdict.verdict.value if one.verdict else one.receipt.state
         counts[outcome] += 1
         well &= one.is_well
-        if says := _says(one):
+        if says := _says(one, time):
             rows.append((one.line.number, outcome, one.receipt.id, says))
     write_table(("Line", "Verdict", "Event", "Because"), rows, none="Nothing was found wrong.")
     told = ", ".join(f"{count} {outcome}" for outcome, count in sorted(counts.items()))
@@ -87,8 +90,9 @@ def _tell(answers: Iterable[Answered]) -> bool:
     return well
 
 
-def _says(one: Answered) -> str:
+def _says(one: Answered, time: DepotTime) -> str:
     if one.error is not None:
         return one.error
     findings = one.verdict.findings if one.verdict else ()
-    return " ".join(found.message for found in findings if found.severity in _TELLING)
+    says = " ".join(found.message for found in findings if found.severity in _TELLING)
+    return time.told(says, one.depot)

@@ -8,6 +8,7 @@ from typing import Annotated, Final
 import typer
 
 from shared.addresses import Role
+from tracker.cli.depot_time import DepotTime
 from tracker.cli.means import services
 from tracker.cli.output import AsJson, end, write_json, write_json_list, write_table
 from tracker.services import stock_check
@@ -72,13 +73,25 @@ def finish(ctx: typer.Context, check: _Check, *, as_json: AsJson = False) -> Non
 def list_checks(ctx: typer.Context, *, as_json: AsJson = False) -> None:
     """List the stock checks, the last begun first."""
     with services(ctx) as running:
-        found = stock_check.list_checks(running.context(Role.WEB))
+        context = running.context(Role.WEB)
+        found = stock_check.list_checks(context)
+        time = DepotTime.of(context)
     if as_json:
         write_json_list(map(asdict, found))
         return
-    rows = [(one.id, one.depot, one.begun_at, one.begun_by, one.finished_at) for one in found]
+    rows = [
+        (
+            one.id,
+            one.depot,
+            time.moment(one.begun_at, one.depot),
+            one.begun_by,
+            time.moment(one.finished_at, one.depot),
+        )
+        for one in found
+    ]
     headings = ("Check", "Depot", "Begun", "By", "Finished")
     write_table(headings, rows, none="No stock check was ever begun.")
+    time.write_zones()
 
 
 def _show(found: Comparison, *, as_json: bool) -> None:

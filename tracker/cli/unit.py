@@ -7,6 +7,7 @@ from typing import Annotated, Any, Final
 import typer
 
 from shared.addresses import Role
+from tracker.cli.depot_time import DepotTime
 from tracker.cli.means import services
 from tracker.cli.moments import read_moment
 from tracker.cli.money import price_words
@@ -59,7 +60,9 @@ def unit(
     true = None if as_of is None else read_moment(as_of)
     known = None if known_at is None else read_moment(known_at)
     with services(ctx) as running:
-        view = show_unit(running.context(Role.WEB), mark, as_of=true, known_at=known)
+        context = running.context(Role.WEB)
+        view = show_unit(context, mark, as_of=true, known_at=known)
+        time = DepotTime.of(context)
     if as_csv is not None:
         keep_pieces(history_csv(view), as_csv)
     elif as_json:
@@ -72,34 +75,45 @@ def unit(
             }
         )
     else:
-        _show(view)
+        _show(view, time)
 
 
-def _show(view: UnitView) -> None:
+def _show(view: UnitView, time: DepotTime) -> None:
     record = view.record
+    depot = record["depot"]
     write_pairs([("Unit", str(view.unit_id)), *((name, record[key]) for name, key in _SHOWN)])
     write_pairs(
         [
-            *(("Known by", f"{one['mark']} since {one['since'][:10]}") for one in record["marks"]),
+            *(
+                ("Known by", f"{one['mark']} since {time.moment(one['since'], depot)[:10]}")
+                for one in record["marks"]
+            ),
             *(("Sold", _sold(one)) for one in (record["sale"],) if one),
-            *(("Question", one["asks"]) for one in record["questions"]),
-            *(("Breach", one["says"]) for one in record["breaches"]),
+            *(("Question", time.told(one["asks"], depot)) for one in record["questions"]),
+            *(("Breach", time.told(one["says"], depot)) for one in record["breaches"]),
             *(("To weigh", "its shell was cut") for _ in (1,) if record.get("to_weigh")),
             *(("Claim", _claim(one)) for one in record["claims"]),
             *(("Labels on it", one) for one in (record["placards"],) if one),
             *(("Hold", f"{one['hold']}: {one['reason']}") for one in record["holds"]),
-            *(("Alert", one["says"]) for one in record["alerts"]),
+            *(("Alert", time.told(one["says"], depot)) for one in record["alerts"]),
         ]
     )
     typer.echo()
     write_table(
         ("Row", "Happened", "What", "Told by", "Found"),
         [
-            (row["seq"], _short(row), row["kind"], row["reported_by"], _found(row))
+            (
+                row["seq"],
+                time.moment(row["effective_at"], row["depot"]),
+                row["kind"],
+                row["reported_by"],
+                _found(row, time),
+            )
             for row in view.history
         ],
         none="No history.",
     )
+    time.write_zones()
     if view.apart:
         typer.echo("\nNot yet in its history:")
         rows = [(one["kind"], one["state"], one["id"], one["error"]) for one in view.apart]
@@ -118,12 +132,11 @@ def _claim(claim: dict[str, Any]) -> str:
     return f"{claim['says']}, against {whom}, {notice} (id {claim['id']})"
 
 
-def _short(row: dict[str, Any]) -> str:
-    return str(row["effective_at"])[:16].replace("T", " ")
-
-
-def _found(row: dict[str, Any]) -> str:
-    told = [f"{found['severity']}: {found['message']}" for found in row["findings"]]
+def _found(row: dict[str, Any], time: DepotTime) -> str:
+    told = [
+        f"{found['severity']}: {time.told(found['message'], row['depot'])}"
+        for found in row["findings"]
+    ]
     if row["brought_by"]:
         told.append(f"Brought here by event {row['brought_by']}.")
     if row["replaced_by"]:

@@ -134,7 +134,7 @@ def _lines(lines: Collection[tuple[Reminder, bool]], zone: tzinfo) -> Iterator[d
         batch = reminder.batch
         line = {
             "mark": _name(reminder),
-            "says": in_zone(reminder.alert.says, zone) + (_LAST if is_last else ""),
+            "says": in_zone(reminder.alert.says, zone, named=True) + (_LAST if is_last else ""),
             "on": reminder.alert.due_on.isoformat(),
             "path": _path(reminder),
         }

@@ -59,6 +59,12 @@ def zone_of(context: Context, depot: str) -> tzinfo:
         return house.zones(connection).get(depot, UTC)
 
 
+def zones(context: Context) -> dict[str, tzinfo]:
+    """Return each depot's zone."""
+    with context.engine.begin() as connection:
+        return dict(house.zones(connection))
+
+
 def zone_names(context: Context) -> dict[str, str]:
     """Return the name of each depot's zone."""
     return {depot["code"]: depot["zone"] for depot in depots(context)}

@@ -25,6 +25,7 @@ class Leave:
 
     unit_id: UUID
     mark: str | None
+    depot: str | None
     findings: tuple[Finding, ...]
     is_cleared: bool = False
     """The barrier has let it pass already, and nothing stands against it since."""
@@ -112,4 +113,4 @@ def _on_others_reference(
 
 
 def _leave(record: Record, found: list[Finding]) -> Leave:
-    return Leave(UUID(record.unit_id), record.mark or record.tag, tuple(found))
+    return Leave(UUID(record.unit_id), record.mark or record.tag, record.depot, tuple(found))

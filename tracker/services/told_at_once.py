@@ -124,7 +124,7 @@ def _line(record: Record, says: str, at: str, zone: tzinfo) -> dict[str, Any]:
     address = quote(record.mark or record.unit_id, safe="")
     return {
         "mark": _name(record),
-        "says": in_zone(says, zone),
-        "on": moment_in(datetime.fromisoformat(at), zone),
+        "says": in_zone(says, zone, named=True),
+        "on": moment_in(datetime.fromisoformat(at), zone, named=True),
         "path": f"/units/{address}",
     }

@@ -165,3 +165,23 @@ def test_stock_is_filtered(with_unit: CommandLine) -> None:
 def test_stock_day_that_is_none_is_wrong_usage(shell: CommandLine) -> None:
     assert shell.run("stock", "--examination-before", "2026-13-01").exit_code == 2
     assert shell.ask("stock", "--examination-before", "2026-12-01") == []
+
+
+def test_moments_are_told_in_the_time_of_the_depot_and_the_zone_is_named(
+    shell: CommandLine,
+) -> None:
+    assert shell.run("depot", "set", "NORTH", "North", "Asia/Kathmandu").exit_code == 0
+    shell.send(
+        make_report("gate-in", happened_at="2026-03-01T23:00:00Z"),
+        make_report("gate-in", happened_at="2026-03-02T07:00:00Z"),
+    )
+    told = " ".join(shell.run("unit", MARK).output.split())
+    assert "1 2026-03-02 04:45 gate-in" in told
+    assert f"{MARK} since 2026-03-02" in told
+    assert "2 Mar 2026, 04:45 (Asia/Kathmandu)" in told, "a question quotes a moment, too"
+    assert "Times are those of the depot: NORTH Asia/Kathmandu." in told
+    assert "UTC" not in told
+    asked = " ".join(shell.run("questions").output.split())
+    assert "(Asia/Kathmandu)" in asked
+    history = shell.ask("unit", MARK)["history"]
+    assert history[0]["effective_at"].startswith("2026-03-01T23:00")

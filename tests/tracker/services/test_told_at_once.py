@@ -112,7 +112,7 @@ def test_breach_goes_to_whoever_is_on_duty_and_always_to_the_manager(
     ((recipients, message),) = mails
     assert sorted(address.casefold() for address in recipients) == [MANAGER, TOM]
     says = plain(message)
-    assert "2 Mar 2026, 16:30" in says
+    assert "2 Mar 2026, 16:30 (Asia/Tokyo)" in says
     assert "UTC" not in says
     assert f"https://boxes.north.example/units/{BOX}\n" in says
     assert "https://boxes.north.example/questions" in says

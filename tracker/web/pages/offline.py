@@ -13,7 +13,9 @@ from fastapi import APIRouter, Response
 from shared import marks
 from shared.misreads import LOOK_ALIKES
 from shared.table_files import load_table
+from tracker.services import listings
 from tracker.web.access import EVERY_ROLE, needs, open_to_all
+from tracker.web.means import TheMeans
 
 router = APIRouter(include_in_schema=False)
 
@@ -33,9 +35,12 @@ def get_service_worker() -> Response:
 
 @router.get("/capture/marks.json")
 @needs(*EVERY_ROLE)
-def get_mark_tables() -> dict[str, Any]:
-    """Return what it takes to check a mark and to read a size-type code without a signal."""
-    return _mark_tables()
+def get_mark_tables(means: TheMeans) -> dict[str, Any]:
+    """Return what it takes to check a mark and to read a size-type code without a signal.
+
+    And the zones of the depots, to tell moments in.
+    """
+    return _mark_tables() | {"zones": listings.zone_names(means.context)}
 
 
 @cache

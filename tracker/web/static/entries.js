@@ -1,6 +1,7 @@
 // The entries of this device as its pages show them: what needs eyes first, then what waits.
 
 import { mendForm } from "./put_right.js";
+import { depotZones, inZone, timeIn } from "./moments.js";
 import { hasGrave, isDone, isOpen, list, remove } from "./outbox.js";
 
 const WORDS = {
@@ -29,11 +30,12 @@ export function tell(words, weight = "") {
 
 /** Show the entries as they are now; `came` is what the last sending came to. */
 export async function showEntries(came) {
-  const entries = (await list()).reverse();
+  const [listed, zones] = await Promise.all([list(), depotZones()]);
+  const entries = listed.reverse();
   const eyes = entries.filter((one) => !isOpen(one) && !isDone(one));
   const others = entries.filter((one) => isOpen(one) || isDone(one));
-  fill(document.getElementById("attention"), eyes);
-  fill(document.getElementById("entries"), others);
+  fill(document.getElementById("attention"), eyes, zones);
+  fill(document.getElementById("entries"), others, zones);
   const open = entries.filter(isOpen).length;
   const state = document.getElementById("entries-state");
   if (came !== undefined || !open) {
@@ -43,29 +45,29 @@ export async function showEntries(came) {
   }
 }
 
-function fill(section, entries) {
+function fill(section, entries, zones) {
   const list = section.querySelector("ol");
   // A row that asks for something stays: somebody may be typing in it.
   const asking = new Map([...list.children].filter((row) => row.dataset.asks).map((row) => [row.dataset.asks, row]));
-  list.replaceChildren(...entries.map((entry) => (isToMend(entry) && asking.get(entry.id)) || rowOf(entry)));
+  const rows = entries.map((entry) => (isToMend(entry) && asking.get(entry.id)) || rowOf(entry, zones[entry.event.depot]));
+  list.replaceChildren(...rows);
   section.hidden = entries.length === 0;
 }
 
 const isToMend = (entry) => entry.faults?.length > 0;
 
-function rowOf(entry) {
+function rowOf(entry, zone) {
   const row = document.getElementById("entry-form").content.cloneNode(true).firstElementChild;
   row.dataset.state = entry.state;
   row.querySelector(".mark").textContent = entry.event.mark ?? entry.event.tag ?? "";
   const at = new Date(entry.event.happened_at);
-  const time = at.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hour12: false });
-  row.querySelector(".entry-kind").textContent = `${saidOf(entry)}, ${time}`;
+  row.querySelector(".entry-kind").textContent = `${saidOf(entry)}, ${timeIn(at, zone)}`;
   const pictures = entry.photos.filter((one) => one.blob).length;
   const still = pictures ? `, ${pictures} photo${pictures > 1 ? "s" : ""} to send` : "";
   const isAsked = entry.state === "recorded" && entry.says.some((one) => one.weight === "doubt");
   const asks = isAsked ? ", with a question that a person must settle" : "";
   row.querySelector(".entry-state").textContent = WORDS[entry.state] + asks + still;
-  row.querySelector(".entry-says").replaceChildren(...entry.says.map(sayingOf));
+  row.querySelector(".entry-says").replaceChildren(...entry.says.map((one) => sayingOf(one, zone)));
   const link = row.querySelector(".entry-link");
   link.hidden = !(entry.state === "recorded" && hasGrave(entry));
   link.href = pathOfVerdict(entry);
@@ -95,11 +97,11 @@ function saidOf(entry) {
   return entry.state === "recorded" ? entry.said : entry.asked || entry.said;
 }
 
-function sayingOf({ weight, text }) {
+function sayingOf({ weight, text }, zone) {
   const item = document.createElement("li");
   const strong = document.createElement("b");
   strong.textContent = `${weight[0].toUpperCase()}${weight.slice(1)}: `;
   item.className = `says-${weight}`;
-  item.append(strong, text);
+  item.append(strong, inZone(text, zone));
   return item;
 }
