@@ -78,6 +78,7 @@ def run_web(settings: Settings) -> None:
         log_config=None,
         access_log=False,
         server_header=False,
+        forwarded_allow_ips=settings.web_proxies,
         timeout_graceful_shutdown=10,
     )
     server = WebServer(config, app.state.means.waiter)

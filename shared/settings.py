@@ -96,6 +96,12 @@ class Settings(BaseSettings):
     )
     web_host: str = Field(default="127.0.0.1", description="Where pages and API listen.")
     web_port: int = Field(default=8600, ge=0, le=65535, description="Port of pages and API.")
+    web_proxies: str = Field(
+        default="127.0.0.1",
+        pattern=r"^[0-9a-fA-F:./, ]+$",
+        description="Proxies before pages and API, as addresses or networks with commas between: "
+        "they alone are believed about whose request it is, and that it came by TLS.",
+    )
     public_address: str = Field(
         default="http://127.0.0.1:8600",
         pattern=r"^https?://[^\s?#]+$",

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hmac
 import ipaddress
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
@@ -61,19 +63,31 @@ class SignedIn:
 
     person: Person
     token: str
+    known_as: str = ""
+    """What their browser is known by from now on: see `sign_in`."""
 
 
-def sign_in(context: Context, name: str, password: str, address: str) -> SignedIn:
+def sign_in(
+    context: Context, name: str, password: str, address: str, *, known_as: str = ""
+) -> SignedIn:
     """Begin a session for whoever knows the password.
 
     The attempt is counted before the password is looked at, and taken back when it was right.
+    Whoever comes with what a sign-in under the name once gave their browser (`known_as`) is counted
+    by that alone: strangers who guess at the name keep its owner out of no browser of theirs.
 
     Raises:
         TooManyAttemptsError: too many failed for the name, or from the address.
         SignInRefusedError: the name is unknown or the password wrong; both take as long.
     """
     name = plain_name(name)
-    notes = count_attempt(context, address, name)
+    is_known = _is_known(context, name, known_as)
+    counted = _who(context, "browser", known_as) if is_known else _who(context, "name", name)
+    notes = (
+        _count(context, {counted: MOST_PER_NAME})
+        if is_known
+        else count_attempt(context, address, name)
+    )
     with context.engine.begin() as connection:
         account = accounts.find_by_name(connection, name)
     kept = account.password if account else None
@@ -82,11 +96,12 @@ def sign_in(context: Context, name: str, password: str, address: str) -> SignedI
     token = tokens.new_token()
     with context.engine.begin() as connection:
         sign_in_attempts.take_back(connection, notes)
-        sign_in_attempts.forget(connection, _who(context, "name", name))
+        sign_in_attempts.forget(connection, counted)
         if passwords.is_outdated(kept):
             accounts.set_password(connection, account.id, passwords.hash_password(password))
         begin_session(context, connection, account, token)
-    return SignedIn(person_of(account), token)
+    kept_as = known_as if is_known else _known_as(context, name, tokens.new_token())
+    return SignedIn(person_of(account), token, kept_as)
 
 
 def begin_session(
@@ -107,19 +122,23 @@ def count_attempt(context: Context, address: str, name: str | None = None) -> li
     Raises:
         TooManyAttemptsError: there were too many of either lately.
     """
-    now = context.clock.now()
     limits = {_who(context, "address", _network(address)): MOST_PER_ADDRESS}
     if name is not None:
         limits = {_who(context, "name", name): MOST_PER_NAME} | limits
+    return _count(context, limits)
+
+
+def _count(context: Context, limits: Mapping[bytes, int]) -> list[int]:
+    now = context.clock.now()
     with context.engine.begin() as connection:
-        sign_in_attempts.lock(connection, limits)
+        sign_in_attempts.lock(connection, list(limits))
         sign_in_attempts.forget_before(connection, now - WINDOW)
         for who, most in limits.items():
             tried = sign_in_attempts.recent(connection, who, now - WINDOW)
             if len(tried) >= most:
                 free_at = tried[-most] + WINDOW
                 raise TooManyAttemptsError(max(1, round((free_at - now).total_seconds())))
-        return sign_in_attempts.note(connection, limits, now)
+        return sign_in_attempts.note(connection, list(limits), now)
 
 
 def find_person(context: Context, token: str) -> Person | None:
@@ -166,6 +185,17 @@ def _network(address: str) -> str:
     if found.ipv4_mapped is not None:
         return str(found.ipv4_mapped)
     return str(ipaddress.ip_network((int(found), 64), strict=False))
+
+
+def _is_known(context: Context, name: str, known_as: str) -> bool:
+    expected = _known_as(context, name, known_as.partition(".")[0])
+    return hmac.compare_digest(expected.encode(), known_as.encode(errors="replace"))
+
+
+def _known_as(context: Context, name: str, number: str) -> str:
+    """Return what a browser is known by under a name: a number of its own, and our word for it."""
+    word = tokens.digest_of(context, "known browser", f"{name}\x00{number}").hex()
+    return f"{number}.{word}"
 
 
 def _who(context: Context, kind: str, value: str) -> bytes:

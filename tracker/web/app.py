@@ -104,7 +104,8 @@ def create_app(context: Context, *, ping_broker: Callable[[], bool] | None = Non
     with_photos = (photos.PREFIX, gate.PREFIX, workshop.PREFIX)
     app.add_middleware(BodyLimit, larger=dict.fromkeys(with_photos, _largest_photo(context)))
     app.add_middleware(Crowding, most=context.settings.web_requests_most)
-    app.add_middleware(Headers)
+    is_encrypted = context.settings.public_address.startswith("https://")
+    app.add_middleware(Headers, is_public_encrypted=is_encrypted)
     return app
 
 

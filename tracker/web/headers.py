@@ -38,10 +38,14 @@ _ALWAYS: Final = {
 
 
 class Headers:
-    """Adds the headers, and binds the request's id to all that is logged while it is handled."""
+    """Adds the headers, and binds the request's id to all that is logged while it is handled.
 
-    def __init__(self, app: ASGIApp) -> None:
+    `is_public_encrypted`: people reach the pages by TLS, whatever a proxy before us says of it.
+    """
+
+    def __init__(self, app: ASGIApp, *, is_public_encrypted: bool = False) -> None:
         self._app = app
+        self._is_public_encrypted = is_public_encrypted
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Handle one request."""
@@ -55,7 +59,10 @@ class Headers:
 
         async def add(message: Message) -> None:
             if message["type"] == "http.response.start":
-                _add_to(MutableHeaders(scope=message), scope, request_id)
+                headers = MutableHeaders(scope=message)
+                _add_to(headers, scope, request_id)
+                if self._is_public_encrypted or scope.get("scheme") == "https":
+                    headers.setdefault("Strict-Transport-Security", "max-age=31536000")
             await send(message)
 
         await self._app(scope, receive, add)
@@ -67,5 +74,3 @@ def _add_to(headers: MutableHeaders, scope: Scope, request_id: str) -> None:
     headers["X-Request-Id"] = request_id
     is_static = scope["path"].startswith("/static/")
     headers.setdefault("Cache-Control", "no-cache" if is_static else "no-store")
-    if scope.get("scheme") == "https":
-        headers.setdefault("Strict-Transport-Security", "max-age=31536000")

@@ -8,15 +8,16 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.support.web import PASSWORD, Site, sign_in
+from tests.support.web import PASSWORD, Site, open_site, sign_in
 from tracker.services import accounts, passwords
 from tracker.services import sign_in as signing
 from tracker.services.actor import Grant, Role
-from tracker.services.sign_in import SignInRefusedError, TooManyAttemptsError
+from tracker.services.sign_in import MOST_PER_NAME, SignInRefusedError, TooManyAttemptsError
 from tracker.web.pages.sign_in import own_path
 
 if TYPE_CHECKING:
     from shared.clock import StandingClock
+    from tests.support.depot import Depot
 
 COOKIE = "hardstand_session"
 
@@ -168,6 +169,41 @@ def test_right_password_forgets_the_wrong_ones_of_the_name_but_not_of_the_addres
         assert sign_in(site.client(), "ada").status_code == 303
     # Eighteen wrong ones stand under the address, and the two right ones nowhere.
     assert site.depot.one("SELECT count(*) FROM sign_in_attempts") == 18
+
+
+def test_strangers_who_guess_keep_nobody_out_of_a_browser_of_theirs(site: Site) -> None:
+    site.add_person("ada", "NORTH:gate")
+    site.add_person("bea", "NORTH:gate")
+    known = {}
+    for name in ("ada", "bea"):
+        browser = site.client()
+        assert sign_in(browser, name).status_code == 303
+        known[name] = browser.cookies["hardstand_known"]
+    assert site.client(Cookie=f"hardstand_known={known['ada']}").get("/api/me").status_code == 401
+    stranger = site.client()
+    for _ in range(MOST_PER_NAME):
+        assert sign_in(stranger, "ada", "a guess at it").status_code == 401
+    assert sign_in(stranger, "ada").status_code == 429
+    # What a browser is known by is good for its own name, as it was given.
+    for other in (known["bea"], known["ada"][:-1] + "!", "."):
+        assert sign_in(site.client(Cookie=f"hardstand_known={other}"), "ada").status_code == 429
+    own = {"Cookie": f"hardstand_known={known['ada']}"}
+    for _ in range(MOST_PER_NAME - 1):
+        assert sign_in(site.client(**own), "ada", "a slip of the finger").status_code == 401
+    assert sign_in(site.client(**own), "ada").status_code == 303
+    for _ in range(MOST_PER_NAME):
+        assert sign_in(site.client(**own), "ada", "a guess at it").status_code == 401
+    assert sign_in(site.client(**own), "ada").status_code == 429
+
+
+def test_browser_behind_a_proxy_that_speaks_tls_is_given_cookies_for_tls_only(yard: Depot) -> None:
+    with open_site(yard.with_settings(public_address="https://depot.example")) as site:
+        site.add_person("ada", "NORTH:gate")
+        answer = sign_in(site.client(), "ada")
+        cookies = answer.headers.get_list("set-cookie")
+        assert len(cookies) == 2
+        assert all("Secure" in one and "HttpOnly" in one for one in cookies)
+        assert answer.headers["strict-transport-security"].startswith("max-age=")
 
 
 def test_burst_of_guesses_side_by_side_gets_no_more_tries(site: Site) -> None:

@@ -13,7 +13,7 @@ from tracker.services.openid_sign_in import ANSWER_PATH, PATIENCE, Answer
 from tracker.services.sign_in import SignInError
 from tracker.web.access import open_to_all
 from tracker.web.means import TheMeans, WebMeans
-from tracker.web.pages.sign_in import OPENID_PATH, address_of, enter, show_fault
+from tracker.web.pages.sign_in import OPENID_PATH, address_of, enter, is_encrypted, show_fault
 
 router = APIRouter(include_in_schema=False)
 
@@ -44,7 +44,7 @@ def get_openid(
         httponly=True,
         # With `strict` it would not come along when the provider sends the browser back.
         samesite="lax",
-        secure=request.url.scheme == "https",
+        secure=is_encrypted(request),
     )
     return answer
 

@@ -23,7 +23,13 @@ from tracker.web.problems import status_of
 
 router = APIRouter(include_in_schema=False)
 
+PATH: Final = "/sign-in"
 OPENID_PATH: Final = "/sign-in/openid"
+
+KNOWN: Final = "hardstand_known"
+"""The cookie of a browser from which somebody signed in once; it opens nothing by itself."""
+
+_YEAR_S: Final = 365 * 24 * 3600
 
 _Typed = Annotated[str, Form(max_length=800)]
 _SAFE_PATH_BEGINS: Final = "/"
@@ -50,10 +56,22 @@ def post_sign_in(
     """Begin a new session, whatever session there was, and go where the person wanted to go."""
     context = means.context
     try:
-        signed_in = sign_in.sign_in(context, name, password, address_of(request))
+        signed_in = sign_in.sign_in(
+            context, name, password, address_of(request), known_as=request.cookies.get(KNOWN, "")
+        )
     except (SignInRefusedError, TooManyAttemptsError) as fault:
         return show_fault(request, fault, next_path=next_path, name=name)
-    return enter(request, context, signed_in, next_path)
+    answer = enter(request, context, signed_in, next_path)
+    answer.set_cookie(
+        KNOWN,
+        signed_in.known_as,
+        path=PATH,
+        max_age=_YEAR_S,
+        httponly=True,
+        samesite="lax",
+        secure=is_encrypted(request),
+    )
+    return answer
 
 
 @router.post("/sign-out")
@@ -78,7 +96,7 @@ def enter(request: Request, context: Context, signed_in: SignedIn, path: str) ->
         max_age=int(LONGEST_SESSION.total_seconds()),
         httponly=True,
         samesite="lax",
-        secure=request.url.scheme == "https",
+        secure=is_encrypted(request),
     )
     return answer
 
@@ -91,6 +109,15 @@ def show_fault(
     if isinstance(fault, TooManyAttemptsError):
         page.headers["Retry-After"] = str(fault.retry_after_s)
     return page
+
+
+def is_encrypted(request: Request) -> bool:
+    """Say whether the browser speaks TLS with us, or with the proxy before us.
+
+    The proxy may not say so: what people are told to open tells it, too.
+    """
+    public = means_of(request).context.settings.public_address
+    return request.url.scheme == "https" or public.startswith("https://")
 
 
 def address_of(request: Request) -> str:
