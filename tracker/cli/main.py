@@ -22,6 +22,7 @@ from tracker.cli import (
     forget,
     held,
     house,
+    letters,
     may_leave,
     orders,
     pack,
@@ -98,6 +99,7 @@ def make_app() -> typer.Typer:
     app.command(epilog=schema.EXAMPLES)(schema.schema)
     app.command(epilog=held.EXAMPLES)(held.held)
     app.command(name="let-go", epilog=held.LET_GO_EXAMPLES)(held.let_go)
+    app.add_typer(letters.make_letters_group())
     app.command(epilog=forget.EXAMPLES)(forget.forget)
     app.command()(siting.siting)
     app.command()(airflow.airflow)

@@ -53,7 +53,7 @@ def _intake(connection: Connection) -> dict[str, int]:
 def _letters(connection: Connection) -> dict[str, int]:
     found = connection.execute(
         select(OUTBOX.c.state, func.count())
-        .where(OUTBOX.c.state != "sent")
+        .where(OUTBOX.c.state.not_in(("sent", "dropped")))
         .group_by(OUTBOX.c.state)
     )
     return dict(found.all())

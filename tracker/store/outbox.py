@@ -21,6 +21,9 @@ from tracker.store.tables import CONTACTS, OUTBOX
 
 ON_DUTY: Final = "on duty"
 """Begins the role of letters to whoever is on duty, which go as one mail per batch and depot."""
+WAITING: Final = "waiting"
+NOBODY: Final = "nobody"
+GIVEN_UP: Final = "given-up"
 _LETTERS: Final = UUID("d0b4a6a4-55a1-5c7b-8b57-6d5b4a1f3c20")
 
 
@@ -190,6 +193,39 @@ def mark_failed(
         error=error[:1000],
         state="given-up" if attempts >= most else "waiting",
         not_before=now + timedelta(minutes=min(2**attempts, 240)),
+    )
+
+
+def list_in(connection: Connection, states: Collection[str]) -> list[dict[str, Any]]:
+    """Return the letters in any of the states, the oldest first, without what they say."""
+    found = connection.execute(
+        select(
+            OUTBOX.c.id,
+            OUTBOX.c.created_at,
+            OUTBOX.c.state,
+            OUTBOX.c.depot,
+            OUTBOX.c.role,
+            OUTBOX.c.subject,
+            OUTBOX.c.attempts,
+            OUTBOX.c.not_before,
+            OUTBOX.c.error,
+        )
+        .where(OUTBOX.c.state.in_(list(states)))
+        .order_by(OUTBOX.c.created_at, OUTBOX.c.id)
+    )
+    return [dict(row._mapping) for row in found]
+
+
+def let_go_again(connection: Connection, letter_ids: Collection[UUID], now: datetime) -> None:
+    """Let letters wait as if they had never been tried."""
+    again = {"state": WAITING, "attempts": 0, "not_before": now, "error": None}
+    connection.execute(update(OUTBOX).where(OUTBOX.c.id.in_(list(letter_ids))).values(**again))
+
+
+def mark_dropped(connection: Connection, letter_ids: Collection[UUID]) -> None:
+    """Note that letters shall never go; they stay readable."""
+    connection.execute(
+        update(OUTBOX).where(OUTBOX.c.id.in_(list(letter_ids))).values(state="dropped")
     )
 
 

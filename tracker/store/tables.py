@@ -351,7 +351,9 @@ OUTBOX: Final = Table(
     Column("error", Text),
     Column("person", LargeBinary, comment="keyed digest of an address; null: all of the role"),
     PrimaryKeyConstraint("id", name="pk_outbox"),
-    CheckConstraint("state IN ('waiting', 'sent', 'nobody', 'given-up')", name="ck_outbox_state"),
+    CheckConstraint(
+        "state IN ('waiting', 'sent', 'nobody', 'given-up', 'dropped')", name="ck_outbox_state"
+    ),
 )
 Index("ix_outbox_waiting", OUTBOX.c.not_before, postgresql_where=OUTBOX.c.state == "waiting")
 
