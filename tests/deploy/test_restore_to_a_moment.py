@@ -33,9 +33,11 @@ def program(name: str) -> Path:
 @contextlib.contextmanager
 def log_received(address: str, folder: Path) -> Iterator[None]:
     """Have the server's log written down elsewhere for as long as the context lasts."""
-    folder.mkdir()
+    folder.mkdir(exist_ok=True)
+    slot = [program("pg_receivewal"), f"--dbname={address}", "--slot=kept_log"]
+    subprocess.run([*slot, "--create-slot", "--if-not-exists"], check=True, timeout=60)
     receiver = subprocess.Popen(
-        [program("pg_receivewal"), f"--dbname={address}", f"--directory={folder}", "--no-loop"],
+        [*slot, f"--directory={folder}", "--no-loop"],
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
     )
@@ -83,15 +85,20 @@ def test_record_goes_back_to_a_moment_and_on_from_there(
     with deployed.provide(Settings(home=tmp_path / "home")) as found:
         schema.upgrade(found.databases.owner)
         address = libpq_address(str(found.database_url))
-        with open_up(found.settings, clock) as depot, log_received(address, tmp_path / "log"):
-            (tmp_path / "again").mkdir()
-            base_backup(address, tmp_path / "again" / "postgres")
-            depot.record(report("gate-in"))
-            root = verify(depot.worker).root
-            moment = str(depot.one("SELECT clock_timestamp()"))
-            depot.record(report("gate-in", OTHER))  # what should never have been
-            last = switch_log(depot)
-            wait_until(lambda: (tmp_path / "log" / last).exists())
+        with open_up(found.settings, clock) as depot:
+            with log_received(address, tmp_path / "log"):
+                (tmp_path / "again").mkdir()
+                base_backup(address, tmp_path / "again" / "postgres")
+                depot.record(report("gate-in"))
+            # While nobody takes the log, the server would throw it away at its checkpoints.
+            for _ in range(3):
+                switch_log(depot)
+            with log_received(address, tmp_path / "log"):
+                root = verify(depot.worker).root
+                moment = str(depot.one("SELECT clock_timestamp()"))
+                depot.record(report("gate-in", OTHER))  # what should never have been
+                last = switch_log(depot)
+                wait_until(lambda: (tmp_path / "log" / last).exists())
     set_back(tmp_path / "again", tmp_path / "log", moment)
 
     again = Settings(home=tmp_path / "again", secret_key=found.settings.secret_key)
@@ -104,9 +111,10 @@ def test_record_goes_back_to_a_moment_and_on_from_there(
 
 
 def switch_log(depot: Depot) -> str:
-    """End the log's segment; return the name of the one that ended."""
+    """End the log's segment, and what is no longer needed of it; return its name."""
     admin = str(depot.web.settings.database_url)
     with psycopg.connect(libpq_address(admin), autocommit=True) as connection:
         row = connection.execute("SELECT pg_walfile_name(pg_switch_wal())").fetchone()
+        connection.execute("CHECKPOINT")
     assert row is not None
     return str(row[0])
