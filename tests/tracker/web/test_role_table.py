@@ -76,6 +76,8 @@ TABLE: dict[tuple[str, str], set[str]] = {
     ("GET", "/walk"): WORKSHOP | GATE,
     ("POST", "/walk"): WORKSHOP | GATE,
     ("POST", "/walk/check"): WORKSHOP | GATE,
+    ("GET", "/work-orders"): DESK | WORKSHOP,
+    ("POST", "/work-orders"): DESK | WORKSHOP,
     ("GET", "/workshop"): WORKSHOP,
     ("GET", "/workshop/unit"): WORKSHOP,
     ("POST", "/workshop/unit"): WORKSHOP,

@@ -106,6 +106,23 @@ def go_on(decided: Decided, path: str) -> RedirectResponse:
     return RedirectResponse(f"{parts.path}?{urlencode(query)}", status_code=303)
 
 
+def work_typed(decided: Decided) -> dict[str, Any]:
+    """Return how many pieces of each work were asked for in a form that comes back."""
+    return {
+        line["work"]: line.get("count")
+        for line in decided.event.get("lines", ())
+        if isinstance(line, dict) and "work" in line
+    }
+
+
+def as_typed(decided: Decided) -> dict[str, Any]:
+    """Return what was typed, so that nobody types it twice."""
+    return {
+        name: value[:16] if name in ("until", "expires_at") else value
+        for name, value in decided.event.items()
+    }
+
+
 def _place_moments(means: WebMeans, event: dict[str, Any]) -> None:
     """Give moments without a zone that of the depot; a day is meant to its end."""
     zone: tzinfo | None = None

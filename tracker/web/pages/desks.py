@@ -22,6 +22,7 @@ from tracker.web.pages import (
     sales,
     stock,
     unit,
+    work_orders,
 )
 
 ROUTERS: Final[tuple[APIRouter, ...]] = (
@@ -40,4 +41,5 @@ ROUTERS: Final[tuple[APIRouter, ...]] = (
     sales.router,
     stock.router,
     unit.router,
+    work_orders.router,
 )

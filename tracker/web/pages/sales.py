@@ -20,7 +20,7 @@ from tracker.services.actor import Person, Role
 from tracker.web.access import ThePerson, needs
 from tracker.web.api.stock import After, key_after, read_key
 from tracker.web.means import TheMeans, WebMeans
-from tracker.web.pages.deciding import Decided, decide, find_told, go_on
+from tracker.web.pages.deciding import as_typed, decide, find_told, go_on, work_typed
 from tracker.web.pages.open_damage import mendings_of
 from tracker.web.pages.page import render
 from tracker.web.pages.stock import PAGE_SIZE, seen_depots
@@ -156,10 +156,10 @@ async def post_deal(
         return go_on(decided, f"/sales/deal?{urlencode({'unit': unit})}")
     values = await to_thread.run_sync(_look, means, person, unit, use)
     if decided.event["kind"] == "work-order":
-        values["asked_work"] = _work_typed(decided)
+        values["asked_work"] = work_typed(decided)
     return render(
         request, "sales/deal.html", status=decided.status, told=None, decided=decided,
-        said=_as_typed(decided), **values,
+        said=as_typed(decided), **values,
     )  # fmt: skip
 
 
@@ -204,20 +204,3 @@ def _came_back(record: dict[str, Any]) -> bool:
         and record["purpose"] in (Purpose.TAKE_BACK, Purpose.FAILED_DELIVERY)
         and sold["sold_at"] < (record["arrived_at"] or "")
     )
-
-
-def _work_typed(decided: Decided) -> dict[str, Any]:
-    """Return how many pieces of each work were asked for in a form that comes back."""
-    return {
-        line["work"]: line.get("count")
-        for line in decided.event.get("lines", ())
-        if isinstance(line, dict) and "work" in line
-    }
-
-
-def _as_typed(decided: Decided) -> dict[str, Any]:
-    """Return what was typed, so that nobody types it twice."""
-    return {
-        name: value[:16] if name in ("until", "expires_at") else value
-        for name, value in decided.event.items()
-    }

@@ -26,6 +26,7 @@ from tracker.web.pages.holds import hold_values
 from tracker.web.pages.open_damage import mendings_of
 from tracker.web.pages.page import render
 from tracker.web.pages.reports import may_report
+from tracker.web.pages.work_orders import may_order_work
 from tracker.web.pages.workshop import INSPECTORS, may_work
 from tracker.web.request_errors import BadRequestError
 
@@ -66,6 +67,7 @@ async def get_unit(  # noqa: PLR0913 - what may be asked, each an argument
     values["dealt_here"] = not values["is_past"] and seen.reaches(values["record"]["depot"])
     values["reports_here"] = not values["is_past"] and may_report(person, values["record"])
     values["works_here"] = not values["is_past"] and may_work(person, values["record"])
+    values["orders_work"] = not values["is_past"] and may_order_work(person, values["record"])
     values["inspects"] = not values["is_past"] and person.has_any(INSPECTORS)
     values["at_gate"] = not values["is_past"] and person.has_any(GATE)
     values["claims_here"] = not values["is_past"] and may_claim(person, values["record"]["depot"])

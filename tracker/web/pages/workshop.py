@@ -29,6 +29,7 @@ from tracker.web.pages.page import render
 from tracker.web.pages.refilling import refill
 from tracker.web.pages.report_form import Filled, hand_in_form, hand_over, read_form, tell_of
 from tracker.web.pages.work_cards import card_of, notes_of, rooms_of, weighed_far
+from tracker.web.pages.work_orders import may_order_work
 
 PREFIX: Final = "/workshop"
 
@@ -132,6 +133,7 @@ def _show_work(  # noqa: PLR0913 - what the page is made of
             row for row in view.history if row["id"] in standing_events(view.history)
         ),
         zone=listings.zone_names(means.context).get(at.code, "UTC"),
+        orders_work=may_order_work(person, view.record),
         **hold_values(person, view.record),
     )
 
