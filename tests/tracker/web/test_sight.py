@@ -200,6 +200,17 @@ def test_lists_hold_ones_own_depots_only(moved: Site) -> None:
     assert BOX not in page
 
 
+def test_suggestions_tell_nobody_what_stands_at_another_depot(moved: Site) -> None:
+    south, machine = moved.person("SOUTH:gate"), moved.machine(Scope.READ, depots=("SOUTH",))
+    for client in (south, machine):
+        asked = {
+            depot: client.get("/api/check", params={"mark": BOX, "depot": depot, "leaves": True})
+            for depot in ("NORTH", "SOUTH")
+        }
+        assert [asked[one].status_code for one in ("NORTH", "SOUTH")] == [403, 200]
+        assert client.get("/api/check", params={"mark": BOX}).status_code == 200
+
+
 def test_alerts_are_told_to_their_depot_only(moved: Site) -> None:
     moved.depot.record(report("gate-out", OTHER, purpose="sale"))
     raised = moved.depot.rows("SELECT depot FROM alerts")

@@ -9,7 +9,8 @@ from fastapi import APIRouter, Query
 from schemas.readings import Masses
 from tracker.services.actor import Scope
 from tracker.services.check import check
-from tracker.web.access import EVERY_ROLE, needs
+from tracker.services.sight import sight_of
+from tracker.web.access import EVERY_ROLE, NotAllowedError, TheActor, needs
 from tracker.web.means import TheMeans
 
 router = APIRouter(prefix="/api/check", tags=["check"])
@@ -23,6 +24,7 @@ MassLb = Annotated[int | None, Query(ge=0, le=2_200_000)]
 @needs(*EVERY_ROLE, scope=Scope.READ)
 def get_check(  # noqa: PLR0913 - one argument per field that can be asked for
     means: TheMeans,
+    actor: TheActor,
     *,
     mark: Painted = None,
     size_type: Painted = None,
@@ -41,6 +43,9 @@ def get_check(  # noqa: PLR0913 - one argument per field that can be asked for
     ] = False,
 ) -> dict[str, Any]:
     """Say whether a mark, a size-type code and masses can be right, and what they may be if not."""
+    if depot is not None and not sight_of(actor).reaches(depot):
+        # The order of suggestions would tell what stands there.
+        raise NotAllowedError(f"a role at {depot}")
     masses = Masses(
         gross_kg=gross_kg,
         tare_kg=tare_kg,
