@@ -230,7 +230,7 @@ def test_misread_number_of_a_departure_leads_to_what_stands_here_before_what_is_
 ) -> None:
     here, coming, misread = "HQXU4121022", "HQXU4171023", "HQXU4121023"
     site.depot.record(report("gate-in", here), report("pre-advice", coming))
-    client = site.person("NORTH:gate")
+    client = site.person("NORTH:gate", "SOUTH:gate")
 
     def offered(**how: str) -> str:
         asked = {"mark": misread, "depot": "NORTH", **how}
