@@ -106,7 +106,7 @@ def test_check_puts_what_the_depot_expects_first(site: Site) -> None:
     expected, known = "ZZZU3000014", "ZZZU3000077"
     site.depot.record(report("pre-advice", expected), report("gate-in", known, depot="SOUTH"))
     asked = {"mark": "ZZZU3000017"}
-    client = site.person("NORTH:gate")
+    client = site.person("NORTH:gate", "SOUTH:gate")
     (here, there) = (
         client.get("/api/check", params=asked | {"depot": depot}).json()["suggestions"]
         for depot in ("NORTH", "SOUTH")
