@@ -32,6 +32,8 @@ class FaultStream:
     seed: int = 7
     sent: dict[str, bytes] = field(default_factory=dict)
     """What was sent, by id, in the order of its first sending."""
+    set_aside: set[str] = field(default_factory=set)
+    """What an operator let be judged later than its place."""
     _chance: random.Random = field(init=False)
 
     def __post_init__(self) -> None:

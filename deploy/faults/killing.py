@@ -124,6 +124,7 @@ def kill_by_event(scene: Scene) -> str:
     if held != [deadly]:
         raise FaultRunError(f"held: {held}")
     let_go(scene.worker, UUID(deadly))
+    scene.stream.set_aside.add(deadly)
     scene.drain()
     return f"{deaths} processes died of it, held alone, recorded once let go"
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -15,7 +17,7 @@ from deploy.bench.bench_house import house
 from deploy.faults.comparing import Comparison, compare
 from deploy.faults.fault_stream import FaultStream, id_of
 from deploy.faults.run import choose
-from deploy.faults.scene import open_scene
+from deploy.faults.scene import Scene, open_scene
 from deploy.faults.servers import Servers, run_servers
 from deploy.faults.table import FAULTS, Fault, FaultRow, run_fault, show, write
 from shared.settings import Settings
@@ -50,6 +52,8 @@ def test_fault_loses_nothing_and_leaves_what_the_model_says(servers: Servers, fa
         ("UPDATE receipts SET outcome = 'held' WHERE event_id = :event", "lost"),
         ("UPDATE receipts SET findings = '[]' WHERE outcome = 'refused'", "differing"),
         ("UPDATE marks SET unit_id = :event", "differing"),
+        ("UPDATE alerts SET cleared_at = now() WHERE kind = 'breach'", "differing"),
+        ("UPDATE alerts SET cause = 'another' WHERE kind = 'breach'", "differing"),
         ("DELETE FROM questions", "differing"),
         ("UPDATE records SET body = '{}'", "differing"),
         ("UPDATE heads SET count = count + 1", "flaws"),
@@ -62,6 +66,28 @@ def test_fault_loses_nothing_and_leaves_what_the_model_says(servers: Servers, fa
     ],
 )
 def test_comparison_finds_damage(servers: Servers, damage: str, found: str) -> None:
+    with told_scene(servers) as scene:
+        with scene.owner.begin() as connection:
+            connection.execute(text(damage), {"event": next(iter(scene.stream.sent))})
+        assert getattr(compare(scene.worker, scene.stream, scene.opening), found)
+
+
+def test_comparison_finds_what_was_overtaken(servers: Servers) -> None:
+    with told_scene(servers) as scene:
+        told = {one: orjson.loads(body).get("mark") for one, body in scene.stream.sent.items()}
+        mark, count = Counter(filter(None, told.values())).most_common(1)[0]
+        first = next(one for one in told if told[one] == mark)
+        with scene.owner.begin() as connection:
+            # Written again, it counts as judged just now.
+            again = "UPDATE receipts SET outcome = outcome WHERE event_id = :first"
+            connection.execute(text(again), {"first": first})
+        differing = compare(scene.worker, scene.stream, scene.opening).differing
+    assert sum(f"order of {mark}: " in one for one in differing) == count - 1
+
+
+@contextmanager
+def told_scene(servers: Servers) -> Iterator[Scene]:
+    """Provide a scene in which all was judged and nothing is wrong."""
     with (
         house(servers.provided, "faults_damaged") as depot,
         open_scene(servers, depot, 200, AWAY_S) as scene,
@@ -70,9 +96,7 @@ def test_comparison_finds_damage(servers: Servers, damage: str, found: str) -> N
         scene.send(scene.rest)  # whole lives: somebody comes too late and is refused
         scene.drain()
         assert compare(scene.worker, scene.stream, scene.opening) == CLEAN
-        with scene.owner.begin() as connection:
-            connection.execute(text(damage), {"event": next(iter(scene.stream.sent))})
-        assert getattr(compare(scene.worker, scene.stream, scene.opening), found)
+        yield scene
         depot.forget_pools()
 
 

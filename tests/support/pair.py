@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import partial
 from random import Random
 from typing import TYPE_CHECKING, Any
@@ -13,6 +13,7 @@ from uuid import UUID
 import orjson
 from sqlalchemy import Connection, text
 
+from deploy.faults.model_alerts import AlertDay, standing_alerts
 from schemas.events.base import Decision, Fact
 from schemas.events.union import EVENT
 from schemas.orders import dump_order
@@ -22,17 +23,21 @@ from tests.support.model import Model
 from tracker.services import reading
 from tracker.services.accept import accept
 from tracker.services.context import Context
+from tracker.services.daily_round import make_rounds
 from tracker.services.drain import drain
 from tracker.services.rebuild import rebuild
 from tracker.services.verify import verify
 from tracker.services.working_set import entry_of
 from tracker.store import history, intake, people
+from tracker.store import house as houses
 from tracker.store.engine import make_engine
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from shared.settings import Settings
+
+_OPEN_ALERTS = "SELECT unit_id::text, kind, cause FROM alerts WHERE cleared_at IS NULL"
 
 
 @dataclass
@@ -112,6 +117,31 @@ class Pair:
             expected = histories[str(unit)]
             assert found == [entry.as_override() for entry in expected]
             assert [str(row.event_id) for row in rows] == [one.event_id for one in expected]
+
+    def make_rounds(self) -> None:
+        """Make the day's rounds; what they hand in by themselves waits like what was sent."""
+        depots = {self.model.record(unit).depot for unit in self.model.histories}
+        with self.web.engine.begin() as connection:
+            for depot in sorted(filter(None, depots)):
+                houses.set_depot(connection, depot, depot.title(), "UTC")
+        make_rounds(self.worker)
+        with self.worker.engine.connect() as connection:
+            waiting = connection.execute(text("SELECT event_id::text, body FROM intake")).all()
+        for event_id, body in waiting:
+            lapse = EVENT.validate_json(orjson.dumps(body))
+            self.received.setdefault(event_id, (lapse, self.clock.now()))
+
+    def assert_alerts(self) -> None:
+        """Make the rounds of a new day, twice, and compare what stands with what is owed."""
+        self.clock.move(timedelta(days=1))
+        day = AlertDay(self.clock.now(), self.worker.month_reading, self.worker.settings.alert_days)
+        for _ in range(2):
+            self.make_rounds()
+            while self.drain_once(None):
+                pass
+        with self.worker.engine.connect() as connection:
+            rows = connection.execute(text(_OPEN_ALERTS)).all()
+        assert {tuple(row) for row in rows} == set(standing_alerts(self.model, day))
 
     def assert_sound(self) -> None:
         """Walk all chains and fold all histories anew."""

@@ -87,6 +87,11 @@ class Depot(RuleBasedStateMachine):
         """Move the clock."""
         self.clock.move(timedelta(minutes=minutes))
 
+    @rule()
+    def round_is_made(self) -> None:
+        """Raise what falls due today, once however often it is called."""
+        self.pair.make_rounds()
+
     @rule(luck=LUCK)
     def drain_some_lane(self, luck: int) -> None:
         """Judge one batch of any lane that waits."""
@@ -103,6 +108,7 @@ class Depot(RuleBasedStateMachine):
         with self.open:
             while self.pair.drain_once(None):
                 pass
+            self.pair.assert_alerts()
             self.pair.assert_equal()
             self.pair.assert_sound()
 
