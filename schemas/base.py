@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Annotated
+from typing import Annotated, Final
 
 from pydantic import (
     AfterValidator,
@@ -28,6 +28,10 @@ class Model(BaseModel):
     )
 
 
+MONTH: Final = r"^(19|2[0-9])[0-9]{2}-(0[1-9]|1[0-2])$"
+"""The shape of a month that a plate can show."""
+
+
 def _read_month(value: object) -> Month:
     if isinstance(value, Month):
         return value
@@ -43,7 +47,7 @@ MonthField = Annotated[
     Month,
     PlainValidator(_read_month),
     PlainSerializer(str, return_type=str),
-    WithJsonSchema({"type": "string", "pattern": r"^\d{4}-(0[1-9]|1[0-2])$"}),
+    WithJsonSchema({"type": "string", "pattern": MONTH}),
 ]
 """A month on the wire: `YYYY-MM`."""
 
@@ -54,8 +58,28 @@ def _within_reason(moment: datetime) -> datetime:
     return moment
 
 
-Moment = Annotated[AwareDatetime, AfterValidator(_within_reason)]
+Moment = Annotated[
+    AwareDatetime,
+    AfterValidator(_within_reason),
+    WithJsonSchema(
+        {"type": "string", "format": "date-time", "pattern": r"^(19[5-9][0-9]|2[01][0-9]{2})-"}
+    ),
+]
 """A moment with its zone. Further off it could not be told in another zone, or be kept."""
+
+
+def amount_shape(most: int, whole_digits: int, places: int) -> WithJsonSchema:
+    """Return how an amount from 0 is published, as the number or the text it may be written as.
+
+    The published shape of a Decimal itself takes any text at all.
+    """
+    text = rf"^[0-9]{{1,{whole_digits}}}(\.[0-9]{{1,{places}}})?$"
+    options = [
+        {"type": "number", "minimum": 0, "maximum": most},
+        {"type": "string", "pattern": text},
+    ]
+    return WithJsonSchema({"anyOf": options}, mode="validation")
+
 
 Kilograms = Annotated[int, Field(ge=0, le=999_999)]
 """A mass in whole kilograms."""

@@ -7,9 +7,18 @@ from typing import Annotated
 
 from pydantic import Field
 
-from schemas.base import Kilograms, Model, MonthField, PersonalText, PhotoDigest, Pounds, Text
+from schemas.base import (
+    Kilograms,
+    Model,
+    MonthField,
+    PersonalText,
+    PhotoDigest,
+    Pounds,
+    Text,
+    amount_shape,
+)
 
-Cube = Annotated[Decimal, Field(ge=0, le=999, decimal_places=3)]
+Cube = Annotated[Decimal, Field(ge=0, le=999, decimal_places=3), amount_shape(999, 3, 3)]
 Factor = Annotated[Decimal, Field(gt=0, le=10, decimal_places=3)]
 
 

@@ -7,12 +7,14 @@ from typing import Annotated
 
 from pydantic import Field
 
-from schemas.base import Kilograms, Model, Text
+from schemas.base import Kilograms, Model, Text, amount_shape
 from schemas.events.workshop import WorkName as WorkName
 from shared.table_files import Certainty
 from shared.work import ApprovalEffect, ReportedAs
 
-_Price = Annotated[Decimal, Field(ge=0, max_digits=12, decimal_places=2)]
+_Price = Annotated[
+    Decimal, Field(ge=0, max_digits=12, decimal_places=2), amount_shape(9_999_999_999, 10, 2)
+]
 """In hundredths, whatever the currency: it is asked for, and never paid by itself."""
 
 ShortText = Annotated[str, Field(max_length=400, pattern=r"^[^\x00]*$")]

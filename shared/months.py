@@ -36,7 +36,7 @@ class Month:
     def __post_init__(self) -> None:
         """Refuse what no plate can show."""
         if not (1900 <= self.year <= 2999 and 1 <= self.number <= 12):
-            raise MonthError(f"{self.year}-{self.number}")
+            raise MonthError(f"{self.year:04}-{self.number:02}")
 
     @classmethod
     def parse(cls, text: str) -> Month:

@@ -3,10 +3,17 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Annotated, ClassVar, Self
+from typing import Annotated, Any, ClassVar, Self
 from uuid import UUID
 
-from pydantic import BeforeValidator, Field, StringConstraints, model_validator
+from pydantic import (
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    WithJsonSchema,
+    model_validator,
+)
 
 from schemas.base import Model, Moment
 from schemas.base import Personal as Personal
@@ -29,6 +36,8 @@ Slot = Annotated[
     str,
     BeforeValidator(_in_capitals),
     StringConstraints(pattern=r"^[A-Z0-9][A-Z0-9./-]{0,23}$"),
+    # Said here, since a shape that is changed before it is read has none to show by itself.
+    WithJsonSchema({"type": "string", "pattern": r"^[A-Za-z0-9][A-Za-z0-9./-]{0,23}$"}),
 ]
 """A place on the ground: row, stack and tier in the depot's own way of writing, in capitals."""
 
@@ -46,8 +55,19 @@ class Source(StrEnum):
     """Nobody reported it: the daily round found it."""
 
 
+def _says_what_it_names(schema: dict[str, Any], model: type[Event]) -> None:
+    """Let the published shape say what the validator below asks: a mark or a tag, or neither."""
+    if model.names_unit:
+        schema["anyOf"] = [
+            {"required": [name], "properties": {name: {"type": "string"}}}
+            for name in ("mark", "tag")
+        ]
+
+
 class Event(Model):
     """One report about one unit. Holds what was said, never what was made of it."""
+
+    model_config = ConfigDict(json_schema_extra=_says_what_it_names)
 
     names_unit: ClassVar[bool] = True
     """False where the event names another event or a question, which names the unit."""

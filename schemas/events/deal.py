@@ -10,7 +10,7 @@ from uuid import UUID
 
 from pydantic import Field, model_validator
 
-from schemas.base import Model, Moment, Text
+from schemas.base import Model, Moment, Text, amount_shape
 from schemas.events.base import Decision, PersonalNote, PersonalText
 from schemas.events.description import StockDescription
 
@@ -26,10 +26,12 @@ class IntendedUse(StrEnum):
 # `override_reason`: why a manager lets a commercial refusal pass; what is legal or for safety, no
 # reason lets pass.
 
-Money = Annotated[Decimal, Field(ge=0, max_digits=12, decimal_places=3)]
+Money = Annotated[
+    Decimal, Field(ge=0, max_digits=12, decimal_places=3), amount_shape(999_999_999, 9, 3)
+]
 """An amount in its currency; one with more decimals than the currency has is refused."""
 Currency = Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
-TaxRate = Annotated[Decimal, Field(ge=0, le=100, decimal_places=3)]
+TaxRate = Annotated[Decimal, Field(ge=0, le=100, decimal_places=3), amount_shape(100, 2, 3)]
 """Of the net, in percent: 20 is a fifth."""
 
 

@@ -35,7 +35,14 @@ _PROBLEM: Final[dict[str, Any]] = {
         },
     },
 }
-_ANSWERED_WITH_PROBLEM: Final = {
+_NEVER_SENT: Final = {
+    "description": "Validation Error",
+    "content": {
+        "application/json": {"schema": {"$ref": "#/components/schemas/HTTPValidationError"}}
+    },
+}
+"""What FastAPI says of every operation that is asked for something."""
+_ANSWERED_WITH_PROBLEM: Final[dict[str, Any]] = {
     "description": "It could not be done; the problem (RFC 9457) says why and what to do",
     "content": {
         "application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}},
@@ -68,13 +75,17 @@ def describe(app: FastAPI) -> dict[str, Any]:
 
 
 def _describe_problems(said: dict[str, Any]) -> None:
-    """Say of every operation that whatever it does not answer is a problem."""
+    """Say of every operation that whatever it does not answer itself is a problem."""
     schemas = said["components"]["schemas"]
     schemas["Problem"] = _PROBLEM
     for unused in ("HTTPValidationError", "ValidationError"):
         schemas.pop(unused, None)
-    for path in said["paths"].values():
-        for operation in path.values():
-            # FastAPI's own 422 is not what is sent.
-            operation["responses"].pop("422", None)
-            operation["responses"]["default"] = _ANSWERED_WITH_PROBLEM
+    for operation in (one for path in said["paths"].values() for one in path.values()):
+        answers = operation["responses"]
+        if answers.get("422") == _NEVER_SENT:
+            del answers["422"]
+        for status, answer in answers.items():
+            # A status that an operation answers itself may be a problem's as well.
+            if status >= "400":
+                answer.setdefault("content", {}).update(_ANSWERED_WITH_PROBLEM["content"])
+        answers["default"] = _ANSWERED_WITH_PROBLEM

@@ -33,13 +33,16 @@ _BODY: Final[dict[str, Any]] = {
     }
 }
 _SAYS: Final[dict[int | str, dict[str, Any]]] = {
-    status: {"description": says, "model": Receipt}
-    for status, says in {
-        202: "Accepted; it waits for its verdict",
-        403: "Not yours to report; nothing was kept",
-        422: "It cannot be read, and was not kept, as was asked for",
-        409: "The id is taken by an event with other content",
-    }.items()
+    202: {
+        "description": "Accepted; it waits for its verdict, or one of the list does",
+        "model": Receipt | list[Receipt],
+    },
+    403: {"description": "Not yours to report; nothing was kept", "model": Receipt},
+    409: {"description": "The id is taken by an event with other content", "model": Receipt},
+    422: {
+        "description": "It cannot be read, and was not kept, as was asked for",
+        "model": Receipt,
+    },
 }
 
 

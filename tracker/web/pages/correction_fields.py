@@ -13,6 +13,7 @@ from datetime import datetime, tzinfo
 from functools import cache
 from typing import Any, Final, Literal
 
+from schemas.base import MONTH
 from schemas.events.union import DECISIONS, KINDS
 from tracker.judge.revising import is_fixed
 from tracker.store.people import FORGOTTEN
@@ -30,7 +31,6 @@ WAS: Final = "was."
 _STAYS: Final = frozenset(
     {"id", "kind", "schema_version", "depot", "tag", "reported_by", "source", "new_mark"}
 )
-_MONTH: Final = r"^\d{4}-(0[1-9]|1[0-2])$"
 _DIGEST: Final = "^[0-9a-f]{64}$"
 _LONG: Final = 1000
 _YES_OR_NO: Final = ("yes", "no")
@@ -171,7 +171,7 @@ def _input_of(about: Schema) -> tuple[Input, str] | None:
             return "date", "text"
         case ("string", "date-time"):
             return "datetime-local", "moment"
-        case ("string", None) if pattern == _MONTH:
+        case ("string", None) if pattern == MONTH:
             return "month", "text"
         case ("string", None) if pattern != _DIGEST:
             return ("area" if about.get("maxLength", 0) > _LONG else "text"), "text"
