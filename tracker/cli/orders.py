@@ -6,6 +6,7 @@ from typing import Annotated, Any, Final
 
 import typer
 
+from schemas.orders import OrderState
 from shared.addresses import Role
 from tracker.cli.depot_time import DepotTime
 from tracker.cli.means import services
@@ -13,8 +14,9 @@ from tracker.cli.money import price_words
 from tracker.cli.output import AsJson, write_json, write_pairs, write_table
 from tracker.services.orders_view import OrderView, described, list_orders, show_order
 from tracker.services.sight import Sight
+from tracker.store.orders import OrderFilter
 
-EXAMPLES: Final = "Examples:\n\nhardstand orders\n\nhardstand orders --depot NORTH --json"
+EXAMPLES: Final = "Examples:\n\nhardstand orders\n\nhardstand orders --state open --json"
 ORDER_EXAMPLES: Final = "Examples:\n\nhardstand order 01900000-0000-7000-8000-000000000001"
 
 _EVERYWHERE: Final = Sight(None)
@@ -24,11 +26,16 @@ def orders(
     ctx: typer.Context,
     *,
     depot: Annotated[str | None, typer.Option(help="Code of the depot.")] = None,
+    state: Annotated[
+        OrderState | None, typer.Option(help="Those that are open, filled or cancelled.")
+    ] = None,
+    reference: Annotated[str | None, typer.Option(help="A part of the buyer's own.")] = None,
     as_json: AsJson = False,
 ) -> None:
     """List the orders by quantity, those that still wait for units first."""
     with services(ctx) as running:
-        found = list_orders(running.context(Role.WEB), _EVERYWHERE, depot)
+        wanted = OrderFilter(depot, None, state, reference)
+        found = list_orders(running.context(Role.WEB), _EVERYWHERE, wanted)
     if as_json:
         write_json(found)
         return
@@ -80,7 +87,11 @@ def _show(view: OrderView, time: DepotTime) -> None:
             ("Waits for", found["outstanding"]),
             ("State", found["state"]),
             *(("Price", said[2:]) for said in (price_words(found),) if said),
-            ("Paid", "yes" if found["paid"] else "on credit" if found["on_credit"] else "no"),
+            ("Their reference", found["reference"]),
+            ("For", found["intended_use"]),
+            ("How they get them", found["handover"]),
+            ("Journey ends", found["journey_ends_on"]),
+            ("Paid", _paid(found)),
             *(("Reference", _note(note)) for note in found["collection"]),
             *(("Unit", unit["mark"] or unit["tag"] or unit["unit_id"]) for unit in found["units"]),
         ]
@@ -104,6 +115,12 @@ def _show(view: OrderView, time: DepotTime) -> None:
         none="No history.",
     )
     time.write_zones()
+
+
+def _paid(found: dict[str, Any]) -> str:
+    if not found["paid"]:
+        return "on credit" if found["on_credit"] else "no"
+    return f"yes, by payment {found['paid_by']}" if found["paid_by"] else "yes, as it was ordered"
 
 
 def _note(note: dict[str, Any]) -> str:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 
 import orjson
@@ -18,6 +18,9 @@ from tracker.services.shown_rows import show_row
 from tracker.services.sight import Sight
 from tracker.store import history, orders, people, records
 from tracker.store.engine import one_moment
+from tracker.store.orders import OrderFilter
+
+_ALL: Final = OrderFilter()
 
 
 class OrderUnknownError(HardstandError):
@@ -41,7 +44,7 @@ class OrderView:
     history: list[dict[str, Any]]
 
 
-def list_orders(context: Context, sight: Sight, depot: str | None = None) -> list[dict[str, Any]]:
+def list_orders(context: Context, sight: Sight, wanted: OrderFilter = _ALL) -> list[dict[str, Any]]:
     """Return the orders of their depots, those that still wait for units first, people named.
 
     Each has `outstanding` besides its own fields: how many units are promised and not allotted; and
@@ -50,9 +53,8 @@ def list_orders(context: Context, sight: Sight, depot: str | None = None) -> lis
     """
     with context.engine.begin() as connection:
         now = context.clock.now()
-        found = [
-            _as_json(one, now) for one in orders.list_all(connection, depot, among=sight.depots)
-        ]
+        listed = orders.list_all(connection, replace(wanted, among=sight.depots))
+        found = [_as_json(one, now) for one in listed]
         told: list[dict[str, Any]] = people.reveal(connection, found)
     return told
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import dataclass
 from datetime import datetime
 from typing import NamedTuple
 from uuid import UUID
 
-from sqlalchemy import Connection, String, cast, delete, select
+from sqlalchemy import Connection, String, cast, delete, func, select
 
-from schemas.orders import OrderRecord, dump_order, load_order
+from schemas.orders import OrderRecord, OrderState, dump_order, load_order
 from tracker.store import statements
 from tracker.store.tables import HEADS, ORDERS
 
@@ -120,17 +121,32 @@ def remove(connection: Connection, order_ids: Collection[UUID]) -> None:
     connection.execute(delete(ORDERS).where(ORDERS.c.order_id.in_(list(order_ids))))
 
 
-def list_all(
-    connection: Connection, depot: str | None = None, *, among: Collection[str] | None = None
-) -> list[OrderRecord]:
-    """Return orders, those that wait for units first."""
+@dataclass(frozen=True, slots=True)
+class OrderFilter:
+    """What orders to list; what is None filters nothing."""
+
+    depot: str | None = None
+    among: Collection[str] | None = None
+    """Depots that whoever asks may see; None for all."""
+    state: OrderState | None = None
+    reference: str | None = None
+    """A part of the buyer's own reference, in small letters or capitals."""
+
+
+def list_all(connection: Connection, wanted: OrderFilter) -> list[OrderRecord]:
+    """Return up to 500 orders, those that wait for units first."""
     query = select(cast(ORDERS.c.body, String).label("body")).order_by(
         ORDERS.c.outstanding == 0, ORDERS.c.order_id.desc()
     )
-    if depot is not None:
-        query = query.where(ORDERS.c.depot == depot)
-    if among is not None:
-        query = query.where(ORDERS.c.depot.in_(list(among)))
+    if wanted.depot is not None:
+        query = query.where(ORDERS.c.depot == wanted.depot)
+    if wanted.among is not None:
+        query = query.where(ORDERS.c.depot.in_(list(wanted.among)))
+    if wanted.state is not None:
+        query = query.where(ORDERS.c.body["state"].as_string() == wanted.state)
+    if wanted.reference is not None:
+        given = func.lower(ORDERS.c.body["reference"].as_string())
+        query = query.where(given.contains(wanted.reference.lower(), autoescape=True))
     return [load_order(row.body) for row in connection.execute(query.limit(500))]
 
 

@@ -1,11 +1,12 @@
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 import pytest
 
 from shared.ids import new_id
-from tests.support.depot import BOX, OTHER, Depot, id_of, report
+from tests.support.depot import BOX, OTHER, THIRD, Depot, id_of, report
 from tests.support.draining import draining
 from tests.support.papers import read_text, scan
 from tests.support.web import Site
@@ -41,6 +42,32 @@ def test_orders_are_listed_and_shown_with_names_history_and_what_they_wait_for(
     assert (shown["order"]["buyer"], shown["order"]["units"]) == ("Ada Quill", [])
     assert [row["kind"] for row in shown["history"]] == ["order"]
     assert shown["history"][0]["reported_by"] == "Ada Quill"
+
+
+def test_orders_are_found_by_state_the_buyers_reference_and_depot(site: Site, yard: Depot) -> None:
+    north, south = place(yard)
+    yard.record(report("gate-in", THIRD, size_type="22G1"))
+    asked = {"buyer": "Bo Thorn", "description": {"length_ft": 20}, "count": 1, "paid": True}
+    yard.record(named := report("order", None, reference="PO 100%/7", **asked))
+    yard.record(report("cancellation", None, cancels=north, reason="they changed their mind"))
+    seller = site.person("*:sales")
+    machine = site.machine(Scope.READ)
+    for query, found in (
+        ("", {north, south, id_of(named)}),
+        ("state=cancelled", {north}),
+        ("state=open", {south, id_of(named)}),
+        ("state=open&depot=SOUTH", {south}),
+        ("reference=po+100%25", {id_of(named)}),
+        ("reference=po+1__", set()),
+        ("depot=SOUTH&reference=po", set()),
+    ):
+        page = seller.get(f"/orders?{query}").text
+        assert set(re.findall(r'<a href="/orders/([0-9a-f-]{36})"', page)) == found, query
+        listed = machine.get(f"/api/orders?{query}").json()
+        assert {one["order_id"] for one in listed} == found, query
+    assert "No order is so" in seller.get("/orders?state=filled").text
+    assert 'value="cancelled" selected' in seller.get("/orders?state=cancelled").text
+    assert seller.get("/orders?state=lost").status_code == 422
 
 
 def test_release_note_of_a_reference_is_a_pdf_for_those_who_see_the_order(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from tests.support.depot import BOX, report
@@ -39,18 +41,22 @@ def test_page_of_depot_with_life_opens(site: Site, path: str) -> None:
     assert "style=" not in answer.text
 
 
-def test_record_of_a_released_unit_offers_its_departure_to_the_gate(site: Site) -> None:
-    site.depot.record(report("gate-in"), report("inspection", condition="cargo-worthy"))
+def test_record_has_one_way_to_the_departure_for_whoever_works_at_its_gate(site: Site) -> None:
+    site.depot.record(report("gate-in", BOX), report("gate-in", None, tag="T-12"))
+    site.depot.record(report("inspection", condition="cargo-worthy"))
     gate = site.person("NORTH:gate", name="mira")
-    offer = f'href="/gate/departure?mark={BOX}&amp;depot=NORTH"'
-    assert offer not in gate.get(f"/units/{BOX}").text
+    leads = re.compile(r'href="(/gate/departure[^"]*)">([^<]+)</a>')
+    only = [(f"/gate/departure?mark={BOX}&amp;depot=NORTH", "May it leave?")]
+    assert leads.findall(gate.get(f"/units/{BOX}").text) == only
     site.depot.record(report("sale"))
     site.depot.record(report("release"))
     assert site.depot.show(BOX).record["release"] is not None
-    assert offer in gate.get(f"/units/{BOX}").text
-    assert gate.get(f"/gate/departure?mark={BOX}&depot=NORTH").status_code == 200
-    for role in ("NORTH:sales", "NORTH:workshop"):
-        other = site.person(role, name=role.partition(":")[2])
-        assert "/gate/departure" not in other.get(f"/units/{BOX}").text
+    assert leads.findall(gate.get(f"/units/{BOX}").text) == only
+    ((path, _),) = leads.findall(gate.get("/units/%23NORTH/T-12").text)
+    assert 'name="mark" value="#T-12"' in gate.get(path.replace("&amp;", "&")).text
+    for role in ("NORTH:manager", "SOUTH:gate", "NORTH:workshop"):
+        other = site.person(role, "NORTH:sales", name=role.lower().replace(":", "."))
+        is_led = bool(leads.findall(other.get(f"/units/{BOX}").text))
+        assert is_led is (role == "NORTH:manager"), role
     site.depot.record(report("gate-out", happened_at="2026-03-02T08:00:00+00:00"))
-    assert offer not in gate.get(f"/units/{BOX}").text
+    assert leads.findall(gate.get(f"/units/{BOX}").text) == []

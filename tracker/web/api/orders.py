@@ -7,11 +7,13 @@ from uuid import UUID
 
 from fastapi import APIRouter, Path, Query, Response
 
+from schemas.orders import OrderState
 from tracker.papers.collection_note import collection_note_pdf
 from tracker.services.actor import Scope
 from tracker.services.collection_notes import collection_note_of
 from tracker.services.orders_view import list_orders, show_order
 from tracker.services.sight import sight_of
+from tracker.store.orders import OrderFilter
 from tracker.web.access import EVERY_ROLE, TheActor, needs
 from tracker.web.api.papers import SAYS_PDF, pdf_answer
 from tracker.web.means import TheMeans
@@ -25,13 +27,18 @@ def get_orders(
     means: TheMeans,
     actor: TheActor,
     depot: Annotated[str | None, Query(max_length=16, description="Code of the depot.")] = None,
+    state: OrderState | None = None,
+    reference: Annotated[
+        str | None,
+        Query(max_length=200, pattern=r"^[^\x00]*$", description="A part of the buyer's own."),
+    ] = None,
 ) -> list[dict[str, Any]]:
     """Return the orders of one's depots, those that still wait for units first, at most 500.
 
     `outstanding` is how many units are promised and not yet allotted; `left` of a collection
     reference, how often it still opens the barrier unless it has expired.
     """
-    return list_orders(means.context, sight_of(actor), depot)
+    return list_orders(means.context, sight_of(actor), OrderFilter(depot, None, state, reference))
 
 
 @router.get("/{order_id}")

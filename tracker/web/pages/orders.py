@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Final
+from typing import Annotated, Final, Literal, get_args
 from uuid import UUID
 
 from anyio import to_thread
 from fastapi import APIRouter, Path, Query, Request
 from fastapi.responses import HTMLResponse, Response
+from pydantic import BaseModel, ConfigDict, Field
 
 from schemas.events.deal import Handover, IntendedUse
+from schemas.orders import OrderState
 from schemas.verdicts import Receipt
 from shared.ids import new_id
 from tracker.services import listings, orders_view, sight
 from tracker.services.actor import Person
+from tracker.store.orders import OrderFilter
 from tracker.web.access import ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
 from tracker.web.pages.deciding import Decided, decide, find_told, go_on
@@ -27,7 +30,23 @@ router = APIRouter(prefix="/orders", include_in_schema=False)
 
 _ON_ORDER: Final = ("release", "passing-on", "cancellation", "payment")
 _Id = Annotated[str, Path(max_length=40, pattern=r"^[^\x00]+$")]
-_Code = Annotated[str, Query(max_length=40, pattern=r"^[^\x00]*$")]
+_Text = Annotated[str, Field(max_length=200, pattern=r"^[^\x00]*$")]
+
+
+class _Wanted(BaseModel):
+    """Which orders are asked for, as the form was sent: what is empty asks for nothing."""
+
+    model_config = ConfigDict(extra="ignore", frozen=True)
+
+    depot: _Text = ""
+    state: OrderState | Literal[""] = ""
+    reference: _Text = ""
+
+    def as_filter(self) -> OrderFilter:
+        """Return what it means."""
+        return OrderFilter(
+            self.depot or None, None, self.state or None, self.reference.strip() or None
+        )
 
 
 @router.get("")
@@ -36,22 +55,20 @@ async def get_orders(
     request: Request,
     means: TheMeans,
     person: ThePerson,
-    depot: _Code = "",
+    wanted: Annotated[_Wanted, Query()],
     told: UUID | None = None,
 ) -> HTMLResponse:
-    """Show the orders, and the form that places one."""
+    """Show the orders asked for, and the form that places one."""
     receipt = await find_told(means, person, told)
-    page = await to_thread.run_sync(_show, request, means, person, depot, receipt, None)
-    if sight.sight_of(person).reaches(depot):
-        remember(page, depot)
+    page = await to_thread.run_sync(_show, request, means, person, wanted, receipt, None)
+    if sight.sight_of(person).reaches(wanted.depot):
+        remember(page, wanted.depot)
     return page
 
 
 @router.post("")
 @needs(*DESK)
-async def post_order(
-    request: Request, means: TheMeans, person: ThePerson, depot: _Code = ""
-) -> Response:
+async def post_order(request: Request, means: TheMeans, person: ThePerson) -> Response:
     """Place an order; what came of it stands on the order's page."""
     decided = await decide(request, means, person, ("order",))
     if decided.goes_on:
@@ -59,7 +76,7 @@ async def post_order(
         answer = go_on(decided, to)
         remember(answer, decided.event["depot"])
         return answer
-    return await to_thread.run_sync(_show, request, means, person, depot, None, decided)
+    return await to_thread.run_sync(_show, request, means, person, _Wanted(), None, decided)
 
 
 @router.get("/{order_id}")
@@ -126,7 +143,7 @@ def _show(
     request: Request,
     means: WebMeans,
     person: Person,
-    depot: str,
+    wanted: _Wanted,
     told: Receipt | None,
     decided: Decided | None,
 ) -> HTMLResponse:
@@ -141,13 +158,14 @@ def _show(
         decided=decided,
         said=said,
         asked=said.get("description") or {},
-        orders=orders_view.list_orders(means.context, seen, depot or None),
+        orders=orders_view.list_orders(means.context, seen, wanted.as_filter()),
+        wanted=wanted,
+        states=get_args(OrderState),
         choices=choices(),
         uses=list(IntendedUse),
         handovers=list(Handover),
         depots=seen_depots(means, seen),
         sellable=sellable,
-        depot=depot,
         likely=likely_depot(request, sellable),
         house=means.context.settings,
         form_id=new_id(),

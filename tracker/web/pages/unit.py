@@ -23,6 +23,7 @@ from tracker.web.pages.corrections import may_correct
 from tracker.web.pages.deciding import find_told
 from tracker.web.pages.gate import ROLES as GATE
 from tracker.web.pages.holds import hold_values
+from tracker.web.pages.naming import typed_name
 from tracker.web.pages.open_damage import mendings_of
 from tracker.web.pages.page import render
 from tracker.web.pages.reports import may_report
@@ -101,6 +102,7 @@ def _look(
         "view": view,
         "record": view.record,
         "name": name,
+        "typed_name": typed_name(view.record) if named is view.record else name,
         "address": quote(str(now.record["mark"] or now.unit_id)),
         "rows": rows,
         "by_id": {row["id"]: row for row in view.history},
@@ -113,10 +115,10 @@ def _look(
 
 
 def _leaves_here(person: Person, record: dict[str, Any]) -> bool:
-    """Say whether the unit is released and somebody works at its gate: its note leads here."""
-    if record["presence"] != "in-depot" or not record["release"]:
-        return False
-    return not person.roles_at(record["depot"] or "").isdisjoint({Role.GATE, Role.MANAGER})
+    """Say whether the unit is here and somebody works at its gate: its release note leads here."""
+    return record["presence"] == "in-depot" and not person.roles_at(
+        record["depot"] or ""
+    ).isdisjoint({Role.GATE, Role.MANAGER})
 
 
 def _correctable(person: Person, values: dict[str, Any]) -> set[str]:
