@@ -144,6 +144,22 @@ def test_pages_are_for_those_who_have_the_role_and_nobody_after_signing_out(devi
     assert "/sign-in?next=" in page.url
 
 
+def test_signing_out_from_any_page_leaves_no_page_and_no_draft_on_the_device(
+    device: Device,
+) -> None:
+    page = device.sign_in("NORTH:gate", to="/gate")
+    page.wait_for_function("() => navigator.serviceWorker.controller")
+    kept = "async () => (await (await caches.open('hardstand-pages')).keys()).length"
+    page.wait_for_function(kept)
+    page.evaluate("() => localStorage.setItem('hardstand-draft ada inspection', '[]')")
+    page.goto("/stock")
+    assert page.evaluate("() => localStorage.length") == 1
+    page.get_by_role("button", name="Sign out").click()
+    page.wait_for_url(re.compile("/sign-in"))
+    assert page.evaluate("() => localStorage.length") == 0
+    page.wait_for_function("async () => !(await caches.has('hardstand-pages'))")
+
+
 def test_wrong_password_signs_nobody_in_and_says_what_to_do(device: Device) -> None:
     name, _ = device.live.add_person("NORTH:gate")
     page = device.open()

@@ -5,7 +5,6 @@ import { newId, momentHere } from "./ids.js";
 import { closedUp, faultIn, readFields } from "./form_fields.js";
 import * as outbox from "./outbox.js";
 import { askWhoIAm, sendWaiting } from "./sending.js";
-import { forgetDrafts } from "./draft.js";
 import { shotsOf, forgetShots, watchPhotos } from "./photos.js";
 import { keepForm } from "./put_right.js";
 import { pathOfVerdict, person, showEntries, tell } from "./entries.js";
@@ -33,11 +32,6 @@ for (const select of document.querySelectorAll("select[data-sends]")) {
     else select.value = chosen;
   });
 }
-document.querySelector("form[action='/sign-out']")?.addEventListener("submit", () => {
-  navigator.serviceWorker?.controller?.postMessage("forget");
-  forgetDrafts();
-});
-
 document.addEventListener("input", ({ target }) => {
   isTouched = true;
   target.setCustomValidity?.("");

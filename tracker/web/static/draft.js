@@ -2,22 +2,17 @@
 // choice above the form, or a phone that dies loses none of it. Photos are no part of it.
 
 import { person, tell } from "./entries.js";
+import { DRAFT } from "./leaving.js";
 
-const NAME = "hardstand-draft";
 const OLD_MS = 24 * 3600 * 1000;
 
 /** Keep what is typed into a form; `before(names)` makes the fields that a draft needs. */
 export function keepDraft(form, { before = () => undefined } = {}) {
-  const key = [NAME, person().name, form.dataset.draft].join(" ");
+  const key = [DRAFT, person().name, form.dataset.draft].join(" ");
   const pairs = read(key);
   if (pairs.length) restore(form, pairs, before);
   for (const happening of ["input", "change"]) form.addEventListener(happening, () => write(key, typedInto(form)));
   form.addEventListener("captured", () => localStorage.removeItem(key));
-}
-
-/** Forget all drafts of this device: whoever signs out leaves nothing behind. */
-export function forgetDrafts() {
-  for (const key of Object.keys(localStorage).filter((one) => one.startsWith(NAME))) localStorage.removeItem(key);
 }
 
 function typedInto(form) {
