@@ -30,6 +30,7 @@ def rebuild(
         write_json(
             {
                 "units": found.units,
+                "orders": found.orders,
                 "differing": list(map(str, found.differing)),
                 "made_by_fold": found.made_by,
                 "fold": FOLD_VERSION,
@@ -40,8 +41,8 @@ def rebuild(
             typer.echo(
                 f"The records were made by fold {found.made_by}; this program's is {FOLD_VERSION}."
             )
-        for unit_id in found.differing:
-            typer.echo(f"Unit {unit_id} is not what its history adds up to.")
+        for stream_id in found.differing:
+            typer.echo(f"The record of {stream_id} is not what its history adds up to.")
         done = "differ" if check else "differed and were written anew"
-        typer.echo(f"{found.units} units: {len(found.differing)} {done}.")
+        typer.echo(f"{found.units} units, {found.orders} orders: {len(found.differing)} {done}.")
     end(well=not (check and found.differing))

@@ -64,6 +64,7 @@ def test_rebuild_finds_and_mends_a_record_that_is_not_its_history(shell: Command
     unit_id = shell.ask("unit", MARK)["unit_id"]
     assert shell.ask("rebuild", "--check") == {
         "units": 1,
+        "orders": 0,
         "differing": [],
         "made_by_fold": FOLD_VERSION,
         "fold": FOLD_VERSION,
@@ -73,7 +74,7 @@ def test_rebuild_finds_and_mends_a_record_that_is_not_its_history(shell: Command
     assert unit_id in shell.run("rebuild", "--check").stdout
     mended = shell.run("rebuild")
     assert mended.exit_code == 0
-    assert "1 differed and were written anew" in mended.stdout
+    assert "1 units, 0 orders: 1 differed and were written anew" in mended.stdout
     assert shell.run("rebuild", "--check").exit_code == 0
     assert shell.ask("unit", MARK)["record"]["slot"] == "A1"
 
