@@ -56,8 +56,9 @@ _LOT: Final = 1000
 def write_table(headings: Sequence[str], rows: Iterable[Sequence[object]], none: str) -> None:
     """Write a table; `none` is said instead when there are no rows."""
     table = Table(box=None, pad_edge=False, header_style="bold")
-    for heading in headings:
-        table.add_column(heading, overflow="fold")
+    for place, heading in enumerate(headings):
+        # The first names the row: it is copied into the next command, and so is never broken.
+        table.add_column(heading, overflow="fold", no_wrap=place == 0)
     for row in rows:
         table.add_row(*(Text(in_words(value)) for value in row))
     if table.row_count:
