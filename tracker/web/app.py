@@ -38,6 +38,7 @@ from tracker.web.limits import BodyLimit
 from tracker.web.means import WebMeans
 from tracker.web.pages import desks, gate, offline, openid, sign_in, start, walk, words, workshop
 from tracker.web.sweeping import Sweeper
+from tracker.web.taking_in import TakingIn
 from tracker.web.waiting import VerdictWaiter
 
 ROUTERS: Final[tuple[APIRouter, ...]] = (
@@ -116,6 +117,7 @@ def _make_means(context: Context, ping_broker: Callable[[], bool] | None) -> Web
         context=context,
         waiter=VerdictWaiter(context),
         backlog=Backlog(context, context.settings.web_backlog_most),
+        taking_in=TakingIn(context),
         templates=templates,
         ping_broker=ping_broker,
         openid=provider_of(context),

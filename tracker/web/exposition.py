@@ -18,16 +18,19 @@ MEDIA_TYPE: Final = CONTENT_TYPE_LATEST
 _LETTER_STATES: Final = ("waiting", "nobody", "given-up")
 
 
-def expose(measures: Measures, now: datetime, *, broker: bool | None) -> bytes:
+def expose(measures: Measures, now: datetime, *, broker: bool | None, failing: bool) -> bytes:
     """Return the text of a scrape.
 
     Args:
         measures: What the database says.
         now: What ages are reckoned to.
         broker: Whether it answers, None when this process does not know one.
+        failing: Whether the database did not take the last events of this process.
     """
     registry = CollectorRegistry(auto_describe=False)
     registry.register(_Once(list(_of(measures, now))))
+    says = "Whether the last events handed in here could not be taken in."
+    registry.register(_Once([_gauge("intake_failing", says, failing)]))
     if broker is not None:
         registry.register(_Once([_gauge("broker_up", "Whether the broker answers.", broker)]))
     return generate_latest(registry)

@@ -13,6 +13,7 @@ from fastapi.templating import Jinja2Templates
 from tracker.services.context import Context
 from tracker.services.openid_provider import Provider
 from tracker.web.backlog import Backlog
+from tracker.web.taking_in import TakingIn
 from tracker.web.waiting import VerdictWaiter
 
 PHOTOS_AT_ONCE: Final = 2
@@ -25,6 +26,7 @@ class WebMeans:
     context: Context
     waiter: VerdictWaiter
     backlog: Backlog
+    taking_in: TakingIn
     templates: Jinja2Templates
     ping_broker: Callable[[], bool] | None = None
     """Says whether the broker answers; None when this process does not know one."""

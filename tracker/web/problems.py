@@ -17,8 +17,7 @@ import psycopg
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, RedirectResponse, Response
-from sqlalchemy.exc import DataError, InterfaceError, OperationalError
-from sqlalchemy.exc import TimeoutError as PoolTimeoutError
+from sqlalchemy.exc import DataError
 from starlette.exceptions import HTTPException as StarletteHTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -46,6 +45,7 @@ from tracker.web.backlog import BusyError
 from tracker.web.csrf import ForgedRequestError
 from tracker.web.means import means_of
 from tracker.web.request_errors import BadRequestError
+from tracker.web.taking_in import DATABASE_FAULTS
 
 log = logs.get(__name__)
 
@@ -87,14 +87,6 @@ STATUS: Final[Mapping[type[HardstandError], int]] = MappingProxyType(
 )
 """Which status each error is, its subclasses with it. Any other is a 500."""
 
-# The hot statements go past SQLAlchemy, and so do their errors.
-_AWAY: Final = (
-    OperationalError,
-    InterfaceError,
-    PoolTimeoutError,
-    psycopg.OperationalError,
-    psycopg.InterfaceError,
-)
 _RETRY_WHEN_AWAY_S: Final = 2
 
 
@@ -105,7 +97,7 @@ def install(app: FastAPI) -> None:
     app.add_exception_handler(StarletteHTTPException, _answer_http)
     app.add_exception_handler(DataError, _answer_data)
     app.add_exception_handler(psycopg.DataError, _answer_data)
-    for error in _AWAY:
+    for error in DATABASE_FAULTS:
         app.add_exception_handler(error, _answer_away)
 
 

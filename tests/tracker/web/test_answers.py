@@ -140,6 +140,7 @@ def test_ready_tells_how_long_the_oldest_event_waits(site: Site) -> None:
     assert client.get("/ready").json() == {
         "ready": True,
         "database": "up",
+        "taking_in": True,
         "broker": "unknown",
         "waiting": 0,
         "oldest_waiting_s": 0.0,

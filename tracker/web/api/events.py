@@ -65,8 +65,8 @@ async def post_events(
     body = await request.body()
     bodies = await to_thread.run_sync(event_list.split, body)
     await to_thread.run_sync(means.backlog.check)
-    take = partial(report.report, gives_back=unreadable == "back")
-    receipts = await to_thread.run_sync(take, means.context, actor, bodies)
+    take = partial(means.taking_in.take, gives_back=unreadable == "back")
+    receipts = await to_thread.run_sync(take, actor, bodies)
     if event_list.is_list(body):
         waits = any(receipt.state == "waiting" for receipt in receipts)
         response.status_code = 202 if waits else 200

@@ -34,9 +34,11 @@ def get_health() -> dict[str, bool]:
 def get_ready(response: Response, means: TheMeans) -> dict[str, Any]:
     """Say whether events can be taken in, and how long the oldest one waits for its verdict.
 
-    Without the database nothing can be: 503. Without the broker events are taken in all the same
-    and judged when the sweep finds them, so that `broker` only tells. `must_rebuild`: the records
-    were made by a former version of the fold, and `hardstand rebuild` makes them anew meanwhile.
+    Without the database nothing can be, nor where it did not take the last events that this
+    process had for it, as on a full disk (`taking_in`): 503. Without the broker events are taken in
+    all the same and judged when the sweep finds them, so that `broker` only tells. `must_rebuild`:
+    the records were made by a former version of the fold, and `hardstand rebuild` makes them anew
+    meanwhile.
     """
     broker = _BROKER_IN_WORDS[_ask_broker(means)]
     try:
@@ -44,9 +46,13 @@ def get_ready(response: Response, means: TheMeans) -> dict[str, Any]:
     except (sqlalchemy.exc.SQLAlchemyError, psycopg.Error):
         response.status_code = 503
         return {"ready": False, "database": "down", "broker": broker}
+    ready = not means.taking_in.is_failing
+    if not ready:
+        response.status_code = 503
     return {
-        "ready": True,
+        "ready": ready,
         "database": "up",
+        "taking_in": ready,
         "broker": broker,
         "waiting": found.waiting,
         "oldest_waiting_s": found.oldest_waiting_s,
@@ -59,7 +65,8 @@ def get_ready(response: Response, means: TheMeans) -> dict[str, Any]:
 def get_metrics(means: TheMeans) -> Response:
     """Return what an operator watches, for Prometheus; a 503 while the database is away."""
     measured, now = health.measure(means.context), means.context.clock.now()
-    text = exposition.expose(measured, now, broker=_ask_broker(means))
+    failing = means.taking_in.is_failing
+    text = exposition.expose(measured, now, broker=_ask_broker(means), failing=failing)
     return Response(text, headers={"Content-Type": exposition.MEDIA_TYPE})
 
 

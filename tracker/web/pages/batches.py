@@ -18,7 +18,7 @@ from schemas.events.gate import Provenance, Purpose
 from shared import marks
 from shared.errors import HardstandError, KnowledgeError
 from shared.ids import new_id
-from tracker.services import announcing, deliveries, listings, reading, report, sight
+from tracker.services import announcing, deliveries, listings, reading, sight
 from tracker.services.actor import Person
 from tracker.services.announcing import Advised, AnnouncementError
 from tracker.services.deliveries import DeliveryUnknownError
@@ -214,7 +214,7 @@ def _announce(means: WebMeans, person: Person, form: _Form, form_id: str) -> Non
     if form.refused:
         return
     means.backlog.check()
-    receipts = report.report(means.context, person, bodies)
+    receipts = means.taking_in.take(person, bodies)
     for unit, receipt in zip(form.units, receipts, strict=True):
         if receipt.state == "waiting" and receipt.id is not None:
             form.handed_in.append(receipt.id)

@@ -35,7 +35,7 @@ def sign(means: WebMeans, person: Person, event: dict[str, Any], form: object) -
 async def hand_in(means: WebMeans, person: Person, body: bytes) -> Receipt:
     """Hand in an event; the receipt has its verdict if there is one within some seconds."""
     await to_thread.run_sync(means.backlog.check)
-    (receipt,) = await to_thread.run_sync(report.report, means.context, person, [body])
+    (receipt,) = await to_thread.run_sync(means.taking_in.take, person, [body])
     if receipt.id is None or receipt.state not in ("waiting", "conflict"):
         return receipt
     # The id tells of the content, so that a conflict is the same said again, at a later moment.
