@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, LiteralString
 import psycopg
 from psycopg import sql
 
-from deploy.errors import BootstrapError, ServiceError
+from deploy.errors import BootstrapError, ServiceError, ServiceSilentError
 from shared import addresses
 from shared.addresses import Role
 
@@ -68,7 +68,7 @@ def _connect(administrator_url: str) -> Connection:
     try:
         connection = psycopg.connect(url, autocommit=True, connect_timeout=10)
     except psycopg.OperationalError as error:
-        raise ServiceError(
+        raise ServiceSilentError(
             f"PostgreSQL at {addresses.without_password(url)} cannot be reached: "
             f"{_first_line(error)}",
             remedy="Check HARDSTAND_DATABASE_URL, and that the server runs",

@@ -50,3 +50,7 @@ class BootstrapError(DeployError):
 
 class ServiceError(DeployError):
     """A service at a given address cannot be reached or is too old."""
+
+
+class ServiceSilentError(ServiceError):
+    """A service at a given address cannot be reached; perhaps it is only starting."""

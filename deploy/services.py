@@ -12,7 +12,7 @@ import redis
 
 from deploy import bootstrap, embedded, secret
 from deploy.embedded import EmbeddedAddresses, Wanted
-from deploy.errors import DeployError, ServiceError
+from deploy.errors import DeployError, ServiceError, ServiceSilentError
 from shared import addresses
 
 if TYPE_CHECKING:
@@ -105,7 +105,7 @@ def _check_redis(url: str) -> None:
         with redis.Redis.from_url(url, socket_connect_timeout=5, socket_timeout=5) as client:
             version = str(client.info("server")["redis_version"])
     except (redis.RedisError, ValueError) as error:
-        raise ServiceError(
+        raise ServiceSilentError(
             f"Redis at {addresses.without_password(url)} cannot be reached: {error}",
             remedy="Check HARDSTAND_REDIS_URL, and that the server runs",
         ) from error

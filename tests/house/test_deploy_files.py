@@ -58,7 +58,10 @@ def runs_something_of_ours(command: list[str]) -> bool:
     if importlib.util.find_spec(module) is None:
         return False
     known = {part.value for part in Part}
-    return len(parts) == 1 and parts[0] in known if module == "deploy.process" else not parts
+    if module == "deploy.process":
+        return len(parts) == 1 and parts[0] in known
+    # Whatever starts after it is not started once it has failed, by systemd as by compose.
+    return (module, parts) == ("deploy.prepare", ["--wait"])
 
 
 @pytest.mark.parametrize("name", FILES)
@@ -255,3 +258,17 @@ def test_units_are_stopped_no_sooner_than_a_process_takes_to_stop() -> None:
     containers = [int(SERVICES[name]["stop_grace_period"].removesuffix("s")) for name in OURS]
     # `uvicorn` finishes requests for ten seconds, the stack gives fifteen.
     assert min(patience + containers) > 15
+
+
+@pytest.mark.parametrize("name", sorted(set(UNITS) - {"hardstand-prepare.service"}))
+def test_unit_that_is_stopped_lets_its_children_finish(name: str) -> None:
+    assert unit(name)["Service"]["KillMode"] == "mixed"
+
+
+def test_upgrade_stops_every_unit_so_that_the_next_start_prepares_again() -> None:
+    page = (ROOT / "docs" / "running.md").read_text(encoding="utf-8")
+    upgrade = page.partition("## Upgrade")[2]
+    stopped = " ".join(re.findall(r"systemctl stop ([^\n`]+)", upgrade)).split()
+    # What remains after exit would not run again: the new program would meet the old tables.
+    assert unit("hardstand-prepare.service")["Service"]["RemainAfterExit"] == "yes"
+    assert sorted(f"{name}.service" for name in stopped) == UNITS
