@@ -6,6 +6,7 @@ judging in this process alone, so that nothing of it is in the program itself.
 
 from __future__ import annotations
 
+import math
 import os
 import signal
 import sys
@@ -24,11 +25,11 @@ class MortalBatch(Batch):
     """Kills its process when it meets the event."""
 
     @override
-    def judge(self, claimed: Sequence[Waiting]) -> Outcome:
+    def judge(self, claimed: Sequence[Waiting], stop_at: float = math.inf) -> Outcome:
         """Judge, unless the deadly one is among them."""
         if any(one.event_id == UUID(sys.argv[1]) for one in claimed):
             os.kill(os.getpid(), signal.SIGKILL)
-        return super().judge(claimed)
+        return super().judge(claimed, stop_at)
 
 
 def main() -> None:

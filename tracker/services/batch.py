@@ -6,9 +6,11 @@ against what the ones before it made of the record, and all that changed is writ
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from time import monotonic
 from typing import Any, Final, Self
 from uuid import UUID
 
@@ -61,6 +63,8 @@ class Outcome:
     recorded: int = 0
     refused: int = 0
     event_ids: list[UUID] = field(default_factory=list)
+    is_whole: bool = True
+    """False when time was up before all were judged; the others wait on."""
     stock_changed: set[str] = field(default_factory=set)
     """The depots whose free stock or promises are others than before."""
 
@@ -106,8 +110,14 @@ class Batch:
         self._stock = FreeStock(self._work)
         self._receipts: list[ReceiptRow] = []
 
-    def judge(self, claimed: Sequence[Waiting]) -> Outcome:
+    def judge(self, claimed: Sequence[Waiting], stop_at: float = math.inf) -> Outcome:
         """Judge all claimed events and write what came of them.
+
+        Args:
+            claimed: The events, in order.
+            stop_at: On the clock of `monotonic`; whoever is not judged by then is left waiting, but
+                for the first. Each late fact folds its unit's whole history anew: a thousand of
+                them about one unit would outlast the transaction.
 
         Raises:
             PoisonedEventError: One event broke the judge; nothing of the batch may be committed.
@@ -116,18 +126,28 @@ class Batch:
         fresh = [one for one in claimed if one.event_id not in known]
         in_hand = self._read(fresh)
         self._load(in_hand)
+        left: set[int] = set()
         with _Blame() as blame:
-            for one in in_hand:
+            for count, one in enumerate(in_hand):
+                if count and monotonic() > stop_at:
+                    left = {late.waiting.position for late in in_hand[count:]}
+                    break
                 blame.in_hand = one.waiting
                 self._judge_one(one)
+        done = [one for one in claimed if one.position not in left]
         consequences.write(
             self._connection, self._work, self._rules, mails_questions=self._mails_questions
         )
         receipts.write(self._connection, self._receipts)
-        intake.remove(self._connection, [one.position for one in claimed])
+        intake.remove(self._connection, [one.position for one in done])
         recorded = sum(receipt.outcome == "recorded" for receipt in self._receipts)
-        ids = [one.event_id for one in claimed]
-        return Outcome(recorded, len(self._receipts) - recorded, ids, self._stock_changed())
+        return Outcome(
+            recorded,
+            len(self._receipts) - recorded,
+            [one.event_id for one in done],
+            is_whole=not left,
+            stock_changed=self._stock_changed(),
+        )
 
     def _stock_changed(self) -> set[str]:
         changed = {stream.order.depot for stream in self._work.orders.values() if stream.lines}

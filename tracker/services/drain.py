@@ -38,6 +38,10 @@ _SIZES: Final = (1.0, 1.0, 0.1, 0.01)
 _FILE_PART: Final = 4
 """A file goes in smaller batches: what is reported by hand waits for the locks of none for long."""
 
+_PART_FOR_JUDGING: Final = 0.2
+"""Of the time after which the server takes an idle transaction for a frozen process's: a batch is
+judged in memory, and nothing is said to the server meanwhile."""
+
 _DEATHS_TO_HOLD: Final = 6
 _TRIES: Final = 5
 _MOST_NAMED: Final = 20
@@ -150,11 +154,11 @@ def _judge_batch(
             raise PoisonedEventError(claimed[0], fault)
         mark = _leave_mark(context, lane, claimed, suspicion)
         try:
-            _judge(context, connection, report, claimed, alone=alone)
+            is_whole = _judge(context, connection, report, claimed, alone=alone)
         except (DBAPIError, postgres.Error):
             _give_back(context, lane, mark, suspicion)
             raise
-        _take_mark_away(connection, lane, claimed, suspicion)
+        _take_mark_away(connection, lane, claimed, suspicion, is_whole=is_whole)
     return True
 
 
@@ -165,14 +169,16 @@ def _judge(
     claimed: Sequence[Waiting],
     *,
     alone: bool,
-) -> None:
+) -> bool:
+    """Judge what is claimed, or as much of it as there is time for; say whether it was all."""
     begun = monotonic()
+    longest_s = context.settings.idle_in_transaction_timeout_s * _PART_FOR_JUDGING
     recorded_at = roots.recording_moment(connection, context.clock.now())
     rules = context.rulebook(connection)
     asks = not _is_of_files(context, report.lane)
     batch = Batch(connection, context.secret, rules, recorded_at, mails_questions=asks)
     try:
-        outcome = batch.judge(claimed)
+        outcome = batch.judge(claimed, begun + longest_s)
     except (DBAPIError, postgres.Error) as fault:
         if alone and isinstance(_cause(fault), postgres.DataError):
             raise PoisonedEventError(claimed[0], fault) from fault
@@ -192,6 +198,7 @@ def _judge(
         at=recorded_at.isoformat(),
         took_ms=round((monotonic() - begun) * 1000, 1),
     )
+    return outcome.is_whole
 
 
 def _cause(fault: Exception) -> BaseException | None:
@@ -233,10 +240,15 @@ def _give_back(context: Context, lane: int, mark: Suspicion, before: Suspicion |
 
 
 def _take_mark_away(
-    connection: Connection, lane: int, claimed: Sequence[Waiting], suspicion: Suspicion | None
+    connection: Connection,
+    lane: int,
+    claimed: Sequence[Waiting],
+    suspicion: Suspicion | None,
+    *,
+    is_whole: bool,
 ) -> None:
     """The batch came through: clear the mark, or keep the rest of what is suspected small."""
-    if suspicion is not None and claimed[-1].position < suspicion.last_position:
+    if suspicion is not None and (not is_whole or claimed[-1].position < suspicion.last_position):
         lanes.suspect(connection, lane, suspicion)
     else:
         lanes.clear_suspicion(connection, lane)

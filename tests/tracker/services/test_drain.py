@@ -162,6 +162,24 @@ def test_drain_out_of_time_announces_its_lane_again(depot: Depot) -> None:
     assert len(depot.show().history) == 5
 
 
+def test_batch_that_would_outlast_its_transaction_is_cut_and_loses_nothing(
+    depot: Depot,
+) -> None:
+    """Each late fact folds the whole history of its unit: a list of them must hold up no lane."""
+    hurried = depot.with_settings(idle_in_transaction_timeout_s=0.000_001, drain_budget_ms=60_000)
+    seen = [report("gate-in", happened_at="2026-03-01T07:00:00+00:00")] + [
+        report("sighting", slot=f"A{hour}", happened_at=f"2026-03-01T{hour}:00:00+00:00")
+        for hour in range(20, 10, -1)
+    ]
+    hurried.send(*seen)
+    report_of = drain(hurried.worker, lane_of(BOX))
+    assert (report_of.recorded, report_of.batches, report_of.more) == (11, 11, False)
+    assert set(depot.outcomes().values()) == {"recorded"}
+    assert depot.one("SELECT count(*) FROM lane_attempts") == 0
+    assert depot.one("SELECT count(*) FROM intake") == 0
+    assert depot.show(BOX).record["slot"] == "A20"
+
+
 def test_many_drains_side_by_side_on_all_lanes_record_each_event_once_in_order(
     depot: Depot,
 ) -> None:
