@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import itertools
 import os
 import signal
 import subprocess
@@ -15,7 +16,7 @@ from typing import BinaryIO, Final
 
 import structlog
 
-from deploy import launcher
+from deploy import launcher, log_files
 from deploy.environment import environment_of
 from deploy.errors import DeployError
 from deploy.part_settings import settings_for
@@ -28,6 +29,7 @@ _PATIENCE_S: Final = 15
 """How long a process has to finish what it is doing."""
 
 _BREATH_S: Final = 1
+_LOOKS_PER_LOG_LOOK: Final = 60
 _SOON_S: Final = 10
 _FALLS: Final = 5
 
@@ -69,10 +71,12 @@ class Stack:
         Raises:
             PartFailedError: A part does not stay up.
         """
-        while True:
+        for look in itertools.count():
             time.sleep(_BREATH_S)
             revive_servers()
             self.revive()
+            if look % _LOOKS_PER_LOG_LOOK == 0:
+                self._turn_logs_over()
 
     def revive(self) -> None:
         """Start again what has died; raises `PartFailedError` for what keeps dying."""
@@ -87,6 +91,12 @@ class Stack:
                 raise PartFailedError(running.part, self._log_file(running.part))
             running.process = self._spawn(running.part)
             running.started_at = time.monotonic()
+
+    def _turn_logs_over(self) -> None:
+        try:
+            log_files.turn_over(self.settings.home / "logs")
+        except OSError as fault:
+            log.warning("logs.not_turned_over", says=str(fault))
 
     def stop(self) -> list[Part]:
         """Ask all parts to end, the web first, and end those that do not, which are returned."""

@@ -50,6 +50,16 @@ def test_log_of_a_library_comes_out_alike(written: io.StringIO) -> None:
     assert (line["logger"], line["tries"]) == ("celery.worker", 2)
 
 
+@pytest.mark.parametrize("name", ["celery.app.trace", "celery.beat", "celery.worker.strategy"])
+def test_every_order_that_went_well_is_not_told_but_what_failed_is(
+    written: io.StringIO, name: str
+) -> None:
+    # A sweep every two seconds would fill a disk with the news that nothing was to be done.
+    logging.getLogger(name).info("Task hardstand.sweep succeeded")
+    logging.getLogger(name).error("Task hardstand.sweep failed")
+    assert [line["event"] for line in lines(written)] == ["Task hardstand.sweep failed"]
+
+
 def test_warning_of_python_is_a_json_line_too(written: io.StringIO) -> None:
     with warnings.catch_warnings():
         warnings.simplefilter("always")

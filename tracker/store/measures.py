@@ -8,7 +8,7 @@ from datetime import datetime
 
 from sqlalchemy import Connection, func, select
 
-from tracker.store.tables import INTAKE, OUTBOX, QUESTIONS, ROUNDS, UNREADABLE
+from tracker.store.tables import DEPOTS, INTAKE, OUTBOX, QUESTIONS, ROUNDS, UNREADABLE
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +24,7 @@ class Measures:
     questions: int
     unreadable: int
     last_round: datetime | None
+    """Of the depot whose last one lies furthest back."""
     inserted: Mapping[str, int]
     """Rows ever inserted into `intake`, `receipts` and `history`, as PostgreSQL counts them."""
 
@@ -40,7 +41,7 @@ def read(connection: Connection) -> Measures:
         oldest_letter=_oldest_letter(connection),
         questions=connection.execute(select(func.count()).select_from(QUESTIONS)).scalar_one(),
         unreadable=connection.execute(select(func.count()).select_from(UNREADABLE)).scalar_one(),
-        last_round=connection.execute(select(func.max(ROUNDS.c.made_at))).scalar(),
+        last_round=_last_round(connection),
         inserted=_inserted(connection),
     )
 
@@ -67,6 +68,19 @@ def _oldest_waiting(connection: Connection) -> datetime | None:
 def _oldest_letter(connection: Connection) -> datetime | None:
     where = OUTBOX.c.state == "waiting"
     return connection.execute(select(func.min(OUTBOX.c.created_at)).where(where)).scalar()
+
+
+def _last_round(connection: Connection) -> datetime | None:
+    """Return when the depot whose last round lies furthest back had it: one may fail alone."""
+    last = (
+        select(ROUNDS.c.made_at)
+        .where(ROUNDS.c.depot == DEPOTS.c.code)
+        .order_by(ROUNDS.c.day.desc())
+        .limit(1)
+        .scalar_subquery()
+    )
+    behind = connection.execute(select(func.min(last)).select_from(DEPOTS)).scalar()
+    return behind or connection.execute(select(func.max(ROUNDS.c.made_at))).scalar()
 
 
 def _inserted(connection: Connection) -> dict[str, int]:

@@ -63,7 +63,11 @@ def _of(measures: Measures, now: datetime) -> Iterator[Metric]:
     yield _gauge("unreadable", "Things handed in that are no event.", measures.unreadable)
     if measures.last_round is not None:
         last = measures.last_round.timestamp()
-        yield _gauge("last_round_timestamp_seconds", "When a daily round was last made.", last)
+        yield _gauge(
+            "last_round_timestamp_seconds",
+            "When the depot furthest behind had its last daily round.",
+            last,
+        )
     yield _counter("accepted", "Events ever taken in.", measures.inserted["intake"])
     yield _counter("verdicts", "Verdicts ever given.", measures.inserted["receipts"])
     yield _counter("recorded", "Rows ever added to histories.", measures.inserted["history"])

@@ -12,7 +12,7 @@ from structlog.testing import capture_logs
 
 from tests.support.depot import BOX, OTHER, THIRD, Depot, id_of, report
 from tests.support.web import Site
-from tracker.services import accept, drain, post
+from tracker.services import accept, daily_round, drain, post
 from tracker.services.actor import Scope
 from tracker.web.app import create_app
 
@@ -63,6 +63,24 @@ def test_letters_questions_and_unreadable_are_counted(site: Site, clock: Standin
     assert measured["hardstand_oldest_letter_seconds"] == 300
     assert measured["hardstand_open_questions"] == asked > 0
     assert measured["hardstand_unreadable"] == 1
+
+
+def test_last_round_is_that_of_the_depot_furthest_behind(site: Site, clock: StandingClock) -> None:
+    for code in ("NORTH", "SOUTH"):
+        site.depot.open_depot(code)
+    daily_round.make_rounds(site.depot.worker)
+    last = "SELECT extract(epoch FROM made_at) FROM rounds WHERE depot = 'SOUTH'"
+    site.depot.change("UPDATE rounds SET made_at = made_at - interval '2 days' WHERE depot='SOUTH'")
+    measured = scrape(site)["hardstand_last_round_timestamp_seconds"]
+    assert measured == pytest.approx(float(site.depot.one(last)))
+    clock.move(timedelta(days=1))
+    daily_round.make_rounds(site.depot.worker)
+    newest = (
+        "SELECT extract(epoch FROM min(made_at)) FROM rounds"
+        " WHERE day = (SELECT max(day) FROM rounds)"
+    )
+    measured = scrape(site)["hardstand_last_round_timestamp_seconds"]
+    assert measured == pytest.approx(float(site.depot.one(newest)))
 
 
 def test_rows_ever_taken_in_only_grow(site: Site) -> None:
