@@ -28,6 +28,7 @@ LONGEST_SESSION: Final = timedelta(days=30)
 LONGEST_PAUSE: Final = timedelta(days=7)
 """A phone that was without signal over a long weekend is still signed in."""
 
+_RETRY_AFTER_S: Final = 2
 _SEEN_EVERY: Final = timedelta(minutes=5)
 
 
@@ -54,6 +55,17 @@ class TooManyAttemptsError(SignInError):
             "There were too many attempts to sign in",
             expected=f"fewer than {MOST_PER_NAME} in {WINDOW.seconds // 60} minutes",
             remedy=f"Wait {-(-retry_after_s // 60)} minutes and try again",
+        )
+
+
+class SignInCrowdedError(SignInError):
+    """Too many want to sign in at once; carries when to come again."""
+
+    def __init__(self) -> None:
+        self.retry_after_s = _RETRY_AFTER_S
+        super().__init__(
+            "Too many people sign in at once",
+            remedy=f"Try again in {_RETRY_AFTER_S} seconds",
         )
 
 

@@ -13,10 +13,12 @@ from fastapi.templating import Jinja2Templates
 from tracker.services.context import Context
 from tracker.services.openid_provider import Provider
 from tracker.web.backlog import Backlog
+from tracker.web.places import Places
 from tracker.web.taking_in import TakingIn
 from tracker.web.waiting import VerdictWaiter
 
 PHOTOS_AT_ONCE: Final = 2
+SIGN_INS_AT_ONCE: Final = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +36,11 @@ class WebMeans:
     """Where people may sign in instead of with a password; None when the settings name nobody."""
     photo_room: CapacityLimiter = field(default_factory=lambda: CapacityLimiter(PHOTOS_AT_ONCE))
     """Where photos are read: each takes up to some hundred MB while it is decoded."""
+    sign_in_room: CapacityLimiter = field(default_factory=lambda: CapacityLimiter(SIGN_INS_AT_ONCE))
+    """Where passwords are looked at, which strangers may ask for: the pages' other threads stay
+    free for those who are signed in."""
+    sign_ins: Places = field(default_factory=Places)
+    """Those under way in it, and in line before it."""
 
 
 def means_of(request: Request) -> WebMeans:

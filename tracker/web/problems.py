@@ -36,7 +36,11 @@ from tracker.services.orders_view import OrderUnknownError
 from tracker.services.passwords import PasswordError
 from tracker.services.photos import PhotoForgottenError, PhotoUnknownError
 from tracker.services.report import EventUnknownError
-from tracker.services.sign_in import SignInRefusedError, TooManyAttemptsError
+from tracker.services.sign_in import (
+    SignInCrowdedError,
+    SignInRefusedError,
+    TooManyAttemptsError,
+)
 from tracker.services.stock_check import StockCheckTakenError, StockCheckUnknownError
 from tracker.services.unit_view import UnitUnknownError
 from tracker.store.photo_files import PhotoStoreAwayError, PhotoStoreFullError
@@ -80,6 +84,7 @@ STATUS: Final[Mapping[type[HardstandError], int]] = MappingProxyType(
         PictureShapeError: 422,
         BrokenPictureError: 422,
         TooManyAttemptsError: 429,
+        SignInCrowdedError: 503,
         BusyError: 503,
         PhotoStoreAwayError: 503,
         PhotoStoreFullError: 507,

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.support.depot import wait_until
 from tests.support.web import PASSWORD, Site, open_site, sign_in
 from tracker.services import accounts, passwords
 from tracker.services import sign_in as signing
 from tracker.services.actor import Grant, Role
 from tracker.services.sign_in import MOST_PER_NAME, SignInRefusedError, TooManyAttemptsError
-from tracker.web.pages.sign_in import own_path
+from tracker.web.pages.sign_in import MOST_AT_THE_DOOR, own_path
 
 if TYPE_CHECKING:
     from shared.clock import StandingClock
@@ -194,6 +196,25 @@ def test_strangers_who_guess_keep_nobody_out_of_a_browser_of_theirs(site: Site) 
     for _ in range(MOST_PER_NAME):
         assert sign_in(site.client(**own), "ada", "a guess at it").status_code == 401
     assert sign_in(site.client(**own), "ada").status_code == 429
+
+
+def test_strangers_at_the_door_keep_nobody_from_the_pages(site: Site) -> None:
+    """More than the pages have threads, while passwords take their time to be looked at."""
+    inside, strangers = site.person("NORTH:gate"), 45
+    with ThreadPoolExecutor(strangers + 1) as pool:
+        with passwords._AT_ONCE, passwords._AT_ONCE:
+            tries = [
+                pool.submit(sign_in, site.client(), f"name {one}", "a guess at it")
+                for one in range(strangers)
+            ]
+            wait_until(lambda: sum(one.done() for one in tries) == strangers - MOST_AT_THE_DOOR)
+            page = pool.submit(inside.get, "/stock", headers={"Accept": "text/html"})
+            assert page.result(timeout=60).status_code == 200
+            sent_away = next(one.result() for one in tries if one.done())
+        statuses = Counter(one.result().status_code for one in tries)
+    assert statuses == {401: MOST_AT_THE_DOOR, 503: strangers - MOST_AT_THE_DOOR}
+    assert sent_away.headers["retry-after"] == "2"
+    assert site.app.state.means.sign_ins.taken == 0
 
 
 def test_browser_behind_a_proxy_that_speaks_tls_is_given_cookies_for_tls_only(yard: Depot) -> None:

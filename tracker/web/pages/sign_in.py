@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Annotated, Final
 
+from anyio import to_thread
 from fastapi import APIRouter, Form, Query, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 
@@ -12,6 +14,7 @@ from tracker.services.context import Context
 from tracker.services.sign_in import (
     LONGEST_SESSION,
     SignedIn,
+    SignInCrowdedError,
     SignInError,
     SignInRefusedError,
     TooManyAttemptsError,
@@ -31,6 +34,9 @@ KNOWN: Final = "hardstand_known"
 
 _YEAR_S: Final = 365 * 24 * 3600
 
+MOST_AT_THE_DOOR: Final = 24
+"""So many may wait until their password is looked at, which is a second's work for all of them."""
+
 _Typed = Annotated[str, Form(max_length=800)]
 _SAFE_PATH_BEGINS: Final = "/"
 
@@ -46,7 +52,7 @@ def get_sign_in(
 
 @router.post("/sign-in")
 @open_to_all
-def post_sign_in(
+async def post_sign_in(
     request: Request,
     means: TheMeans,
     name: _Typed = "",
@@ -54,7 +60,23 @@ def post_sign_in(
     next_path: Annotated[str, Form(alias="next", max_length=2000)] = "/",
 ) -> Response:
     """Begin a new session, whatever session there was, and go where the person wanted to go."""
-    context = means.context
+    if means.sign_ins.taken >= MOST_AT_THE_DOOR:
+        fault = SignInCrowdedError()
+        return await to_thread.run_sync(
+            partial(show_fault, request, fault, next_path=next_path, name=name)
+        )
+    means.sign_ins.taken += 1
+    try:
+        return await to_thread.run_sync(
+            _sign_in, request, means.context, name, password, next_path, limiter=means.sign_in_room
+        )
+    finally:
+        means.sign_ins.taken -= 1
+
+
+def _sign_in(
+    request: Request, context: Context, name: str, password: str, next_path: str
+) -> Response:
     try:
         signed_in = sign_in.sign_in(
             context, name, password, address_of(request), known_as=request.cookies.get(KNOWN, "")
@@ -106,7 +128,7 @@ def show_fault(
 ) -> HTMLResponse:
     """Show the form again, with what kept the person from signing in."""
     page = _show_form(request, status_of(fault), next_path=next_path, fault=fault, name=name)
-    if isinstance(fault, TooManyAttemptsError):
+    if isinstance(fault, TooManyAttemptsError | SignInCrowdedError):
         page.headers["Retry-After"] = str(fault.retry_after_s)
     return page
 
