@@ -20,7 +20,7 @@ from typing import Final
 
 from deploy.fuzz_readers import READERS, Reader
 
-_WORST: Final = (
+WORST: Final = (
     "\x00", "\r\n", "\u202e", "\u200f", "\ufeff", "\u2028", "\ud800", "\udfff", "\xb2",
     "\u0661", "\uff17", "\u0131", "\xdf", "\ufb03", "'", '"', "\\", "\\ud800", "\\u0000", "%00",
     "..", "../", "=1+1", "@", "-", "--", "~", ",", ";", "\t", ":", "[", "]", "{", "}", "null",
@@ -122,9 +122,9 @@ def _changed(random: Random, text: str, corpus: list[str]) -> str:
     at, to = sorted((random.randint(0, len(text)), random.randint(0, len(text))))
     match random.randrange(7):
         case 0:
-            return text[:at] + random.choice(_WORST) + text[at:]
+            return text[:at] + random.choice(WORST) + text[at:]
         case 1:
-            return text[:at] + random.choice(_WORST) + text[to:]
+            return text[:at] + random.choice(WORST) + text[to:]
         case 2:
             return text[:at] + text[to:]
         case 3:

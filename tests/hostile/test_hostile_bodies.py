@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import gc
 import gzip
 import re
+import warnings
 from typing import TYPE_CHECKING
 
 import orjson
 import pytest
 
 from tests.support.depot import BOX, OTHER, id_of, open_up, report
+from tests.support.draining import draining
 from tests.support.web import Site, open_site
 from tracker.services.actor import Scope
 from tracker.web.api.downloads import csv_answer
@@ -209,3 +212,47 @@ def test_hostile_form_is_answered_in_words(site: Site, form: str) -> None:
         page: person.post(page, content=form, headers=headers).status_code for page in pages
     }
     assert {page: status for page, status in statuses.items() if not 400 <= status < 500} == {}
+
+
+DEAL = f"/sales/deal?unit={BOX}"
+MISSHAPEN = {
+    "moment of parts": (DEAL, "kind=reservation&until.a=1"),
+    "moment as a number": (DEAL, "kind=reservation&until:int=5"),
+    "work of parts": (DEAL, "kind=work-order&lines.0.work.a=1"),
+    "line by a name": (DEAL, "kind=sale&lines.a=1"),
+    "line of a text": (DEAL, "kind=sale&lines.0=x&lines.1.what=roof"),
+    "lines as a number": (DEAL, "kind=work-order&lines:int=5"),
+    "kind of parts": ("/corrections/{event}", "reason=misread&kind.a=1"),
+    "kind of several": ("/corrections/{event}", "reason=misread&kind:list=1"),
+    "clearance of nothing": ("/gate/departure", "kind=clearance&depot=NORTH"),
+    "inspection of signs": (
+        "/workshop/inspection",
+        "kind=inspection&depot=NORTH&found.a=x",
+    ),
+}
+
+
+@pytest.mark.parametrize(("page", "form"), MISSHAPEN.values(), ids=MISSHAPEN)
+def test_form_whose_fields_have_another_shape_comes_back_in_words(
+    site: Site, page: str, form: str
+) -> None:
+    arrival = report("gate-in")
+    site.depot.record(arrival)
+    person = site.person("NORTH:gate", "NORTH:manager", "NORTH:workshop", "NORTH:sales")
+    headers = {"Content-Type": "application/x-www-form-urlencoded", "Accept": "text/html"}
+    with draining(site):
+        sent = person.post(page.format(event=id_of(arrival)), content=form, headers=headers)
+    assert 400 <= sent.status_code < 500
+    assert re.search(r'role="alert"|urn:uuid:', sent.text)
+
+
+def test_file_that_nobody_asked_for_is_closed_when_the_form_is_answered(site: Site) -> None:
+    site.depot.record(report("gate-in"))
+    person = site.person("NORTH:sales")
+    gc.collect()
+    with warnings.catch_warnings(record=True) as told:
+        warnings.simplefilter("always")
+        sent = person.post(DEAL, data={"kind": "x"}, files={"a": ("a", b"0" * 2_000_000)})
+        gc.collect()
+    assert sent.status_code == 422
+    assert [str(one.message) for one in told if one.category is ResourceWarning] == []

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from tests.support.depot import BOX, OTHER, THIRD, id_of, report
 from tests.support.marks import make_mark
 from tests.support.pictures import make_photo, make_scene
-from tracker.services import stock_check
+from tracker.services import on_duty, stock_check
 from tracker.services.collection_notes import collection_note_of
 from tracker.services.daily_round import make_rounds
 from tracker.services.photos import take_photo
@@ -27,6 +27,7 @@ _PLATE = {
     "racking_n": 150000,
 }
 
+_DENT = {"component": "header", "kind": "dented", "on_lorry": True, "responsible": "Hob"}
 _DOUBTED = {"gross_kg": 30480, "tare_kg": 99999}
 
 Known = dict[str, list[Any]]
@@ -46,6 +47,8 @@ def make_busy(site: Site) -> Known:
     depot.record(said["given"])
     stock_check.begin(depot.web, "NORTH", "Ada Quill", check_id="NORTH-1")
     make_rounds(depot.worker)
+    on_duty.begin(depot.web, "NORTH", "bo@depot.test", name="Bo Thorn", by="Ada Quill")
+    site.add_person("bo", "NORTH:gate")
     outcomes = depot.outcomes()
     assert {name for name, body in said.items() if outcomes.get(id_of(body)) != "recorded"} == set()
     ids = {name: id_of(body) for name, body in said.items()}
@@ -63,7 +66,7 @@ def _said(photo: str) -> dict[str, bytes]:
         for_order: report("gate-in", ORDERED, size_type="22G1", colour="blue"),
         went: report("gate-in", GONE, size_type="22G1"),
         "announced": report("pre-advice", make_mark("ZZZU300006"), batch="B-7"),
-        "inspected": report("inspection", damages=[{"component": "header", "kind": "dented"}]),
+        "inspected": report("inspection", damages=[_DENT]),
         "work": report("work-order", lines=[{"work": "lock-box"}], due_on="2026-03-01"),
         "hold": report("hold", OTHER, hold="do-not-lift", reason="a corner post is bent"),
         "sale": report("sale", paid=False, price="1900.00", currency="EUR"),

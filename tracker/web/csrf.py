@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+from collections.abc import AsyncIterator
 from typing import Final
 from urllib.parse import urlsplit
 
@@ -42,12 +43,21 @@ def token_for(context: Context, session: str) -> str:
     return hmac.digest(context.secret, said, hashlib.sha256).hex()
 
 
-async def check(request: Request) -> None:
+async def check(request: Request) -> AsyncIterator[None]:
     """Stop what changes something and does not come from a page of ours.
 
     Raises:
         ForgedRequestError: it comes from elsewhere, or lacks the session's token.
     """
+    try:
+        await _check(request)
+        yield
+    finally:
+        # A form that was read, here or by the page, may hold files; nobody else closes them.
+        await request.close()
+
+
+async def _check(request: Request) -> None:
     if request.method in _HARMLESS or bearer_of(request) is not None:
         return
     if not _is_from_here(request):
@@ -57,8 +67,6 @@ async def check(request: Request) -> None:
         return
     expected = token_for(means_of(request).context, session)
     if not hmac.compare_digest((await _sent(request)).encode(errors="replace"), expected.encode()):
-        # A form that was read to find the token may hold files; nobody else will close them.
-        await request.close()
         raise ForgedRequestError("The request lacks the token of your session")
 
 

@@ -89,3 +89,12 @@ def test_walk_stands_in_the_bar_of_those_who_walk(site: Site) -> None:
     for role, is_there in (("gate", True), ("workshop", True), ("manager", True), ("sales", False)):
         page = site.person(f"NORTH:{role}", name=role).get("/stock").text
         assert ('href="/walk"' in page) is is_there, role
+
+
+def test_walk_without_script_that_names_no_unit_is_asked_again(site: Site) -> None:
+    site.depot.record(report("gate-in"))
+    sent = site.person("NORTH:gate").post(
+        "/walk", data={"kind": "sighting", "depot": "NORTH", "mark": "", "slot": "!"}
+    )
+    assert sent.status_code == 422
+    assert 'id="put-right"' in sent.text

@@ -74,7 +74,8 @@ async def decide(
         (name, one) for name, one in fields if name.partition(".")[0] not in (*_OURS, *said)
     )
     event |= said
-    if event.get("kind") not in kinds:
+    # A list, since what a form says may be anything, and not all of that can be looked up in a set.
+    if event.get("kind") not in list(kinds):
         event["kind"] = sorted(kinds)[0]
     await to_thread.run_sync(_place_moments, means, event)
     # A decision counts from when it is asked for, whatever a form may say.
@@ -110,17 +111,24 @@ def work_typed(decided: Decided) -> dict[str, Any]:
     """Return how many pieces of each work were asked for in a form that comes back."""
     return {
         line["work"]: line.get("count")
-        for line in decided.event.get("lines", ())
-        if isinstance(line, dict) and "work" in line
+        for line in _lines(decided)
+        if isinstance(line.get("work"), str)
     }
 
 
 def as_typed(decided: Decided) -> dict[str, Any]:
     """Return what was typed, so that nobody types it twice."""
-    return {
-        name: value[:16] if name in ("until", "expires_at") else value
+    typed = {
+        name: str(value)[:16] if name in ("until", "expires_at") else value
         for name, value in decided.event.items()
     }
+    return typed | {"lines": _lines(decided)}
+
+
+def _lines(decided: Decided) -> list[dict[str, Any]]:
+    """Return the lines of a form; a form that gives them another shape has none."""
+    lines = decided.event.get("lines")
+    return [one for one in lines if isinstance(one, dict)] if isinstance(lines, list) else []
 
 
 def _place_moments(means: WebMeans, event: dict[str, Any]) -> None:

@@ -29,6 +29,7 @@ from tracker.web.pages.arriving import (
     is_here_already,
     why_it_comes,
 )
+from tracker.web.pages.form_fields import TAG_SIGN
 from tracker.web.pages.naming import (
     address_of,
     ask_which,
@@ -222,7 +223,7 @@ async def post_departure(request: Request, means: TheMeans, person: ThePerson) -
         return ask_again(request, filled, [_WHERE_TO], {"to_depot": others})
     if filled.event["kind"] == "clearance":
         said = {name: str(filled.event.get(name, "")) for name in _OF_CLEARANCE}
-        said["mark"] = said["mark"] or typed_name(filled.event)
+        said["mark"] = said["mark"] or f"{TAG_SIGN}{filled.event.get('tag', '')}"
         back += f"?{urlencode(said)}"
     return await hand_in_form(request, means, person, filled, back=back)
 

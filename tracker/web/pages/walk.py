@@ -20,7 +20,7 @@ from tracker.web.means import TheMeans, WebMeans
 from tracker.web.pages.naming import ask_which
 from tracker.web.pages.own_depot import choose_depot
 from tracker.web.pages.page import render
-from tracker.web.pages.report_form import hand_over, read_form, tell_of
+from tracker.web.pages.report_form import hand_in_form, read_form
 
 PREFIX: Final = "/walk"
 ROLES: Final = (Role.GATE, Role.WORKSHOP, Role.MANAGER)
@@ -66,7 +66,7 @@ async def post_walk(request: Request, means: TheMeans, person: ThePerson) -> HTM
     if asks is not None:
         return asks
     back = f"{PREFIX}?{urlencode({'slot': said['slot'] or ''})}"
-    return tell_of(request, await hand_over(means, person, filled), back=back)
+    return await hand_in_form(request, means, person, filled, back=back)
 
 
 @router.post("/check")

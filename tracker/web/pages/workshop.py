@@ -19,6 +19,7 @@ from shared.ids import new_id
 from shared.structural_limits import Measure
 from tracker.services import catalogue, day_lists, inspect, listings, sight
 from tracker.services.actor import Person, Role
+from tracker.services.reading import EventUnreadableError
 from tracker.services.standing import standing_events
 from tracker.web.access import ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
@@ -27,7 +28,14 @@ from tracker.web.pages.inspections import fault_in, has_grave, is_elsewhere
 from tracker.web.pages.own_depot import OwnDepot, choose_depot
 from tracker.web.pages.page import render
 from tracker.web.pages.refilling import refill
-from tracker.web.pages.report_form import Filled, hand_in_form, hand_over, read_form, tell_of
+from tracker.web.pages.report_form import (
+    Filled,
+    ask_again,
+    hand_in_form,
+    hand_over,
+    read_form,
+    tell_of,
+)
 from tracker.web.pages.work_cards import card_of, notes_of, rooms_of, weighed_far
 from tracker.web.pages.work_orders import may_order_work
 
@@ -168,7 +176,10 @@ async def post_inspection(
                 request, means, person, name, depot=depot, use=use, filled=filled, fault=fault
             )
         )
-    handed = await hand_over(means, person, filled)
+    try:
+        handed = await hand_over(means, person, filled)
+    except EventUnreadableError as unread:
+        return ask_again(request, filled, unread.faults)
     if handed.receipt.state == "recorded" and has_grave(handed.receipt):
         unit = quote(_name_in(filled.event), safe="")
         return RedirectResponse(f"/units/{unit}?told={handed.receipt.id}", status_code=303)
