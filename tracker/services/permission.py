@@ -85,10 +85,10 @@ def _refusal(actor: Actor, sight: Sight, event: Fact | Decision, places: _Places
         return "Its unit is at another depot. Ask there."
     if isinstance(event, Correction) and (said := _hinders_changes(actor, sight, event)):
         return said
+    if _overrides(event) and not _is_manager(actor, event.depot):
+        return "Only a manager overrides a refusal. Ask one, or leave the reason out."
     if isinstance(actor, Machine):
         return None
-    if _overrides(event) and Role.MANAGER not in actor.roles_at(event.depot):
-        return "Only a manager overrides a refusal. Ask one, or leave the reason out."
     deciders = _deciders(event, places)
     if actor.roles_at(event.depot).isdisjoint(deciders):
         whose = " or ".join(sorted(deciders))
@@ -104,6 +104,11 @@ def _hinders_changes(actor: Actor, sight: Sight, event: Correction) -> str | Non
     if isinstance(actor, Person) and not event.changes.keys().isdisjoint(_SIGNED):
         return "Who reported it, and by which way, stays. Withdraw it, and let them report it."
     return None
+
+
+def _is_manager(actor: Actor, depot: str) -> bool:
+    """Say whether it is a person who answers for the depot; whatever a key opens, it does not."""
+    return isinstance(actor, Person) and Role.MANAGER in actor.roles_at(depot)
 
 
 def _overrides(event: Decision) -> bool:

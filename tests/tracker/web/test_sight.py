@@ -279,6 +279,18 @@ def test_decisions_are_for_those_whose_they_are(moved: Site) -> None:
     assert found == wanted
 
 
+def test_no_key_overrides_what_only_a_manager_may(site: Site) -> None:
+    site.depot.record(report("gate-in"))
+    let_pass = report("release", override_reason="the money is on its way")
+    machine = site.machine(Scope.REPORT)
+    answer = post(machine, let_pass)
+    assert (answer.status_code, answer.json()["state"]) == (403, "rejected")
+    assert "Only a manager" in answer.json()["error"]
+    assert post(site.person("NORTH:sales"), let_pass).status_code == 403
+    assert post(site.person("NORTH:manager", name="bea"), let_pass).status_code == 202
+    assert post(machine, report("release")).status_code == 202
+
+
 @pytest.mark.parametrize(
     ("changes", "says"),
     [
