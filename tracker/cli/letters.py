@@ -52,7 +52,7 @@ def letters(ctx: typer.Context, *, as_json: AsJson = False) -> None:
             for one in found
         ]
         write_table(headings, shown, none="Every letter was sent.")
-    end(well=not any(one["state"] in unsent.FAILED for one in found))
+    end(well=not any(one["state"] in unsent.STUCK for one in found))
 
 
 def send_again(

@@ -12,7 +12,8 @@ from shared.errors import HardstandError
 from tracker.services.context import Context
 from tracker.store import outbox
 
-FAILED: Final = (outbox.NOBODY, outbox.GIVEN_UP)
+STUCK: Final = outbox.STUCK
+"""Letters in these states do not go by themselves."""
 
 
 class LetterNotStuckError(HardstandError):
@@ -30,7 +31,7 @@ class LetterNotStuckError(HardstandError):
 def unsent_letters(context: Context) -> list[dict[str, Any]]:
     """Return the letters that wait and those that will not go by themselves, oldest first."""
     with context.engine.begin() as connection:
-        return outbox.list_in(connection, (*FAILED, outbox.WAITING))
+        return outbox.list_in(connection, (*STUCK, outbox.WAITING))
 
 
 def send_again(context: Context, letter_ids: Collection[UUID]) -> list[UUID]:
@@ -60,7 +61,7 @@ def drop(context: Context, letter_ids: Collection[UUID]) -> list[UUID]:
 
 
 def _choose(connection: Connection, letter_ids: Collection[UUID]) -> list[UUID]:
-    stuck = [row["id"] for row in outbox.list_in(connection, FAILED)]
+    stuck = [row["id"] for row in outbox.list_in(connection, STUCK)]
     for letter_id in letter_ids:
         if letter_id not in stuck:
             raise LetterNotStuckError(letter_id)

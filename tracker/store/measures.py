@@ -8,6 +8,7 @@ from datetime import datetime
 
 from sqlalchemy import Connection, func, select
 
+from tracker.store import outbox
 from tracker.store.tables import DEPOTS, INTAKE, OUTBOX, QUESTIONS, ROUNDS, UNREADABLE
 
 
@@ -54,7 +55,7 @@ def _intake(connection: Connection) -> dict[str, int]:
 def _letters(connection: Connection) -> dict[str, int]:
     found = connection.execute(
         select(OUTBOX.c.state, func.count())
-        .where(OUTBOX.c.state.not_in(("sent", "dropped")))
+        .where(OUTBOX.c.state.in_((outbox.WAITING, *outbox.STUCK)))
         .group_by(OUTBOX.c.state)
     )
     return dict(found.all())

@@ -24,6 +24,8 @@ ON_DUTY: Final = "on duty"
 WAITING: Final = "waiting"
 NOBODY: Final = "nobody"
 GIVEN_UP: Final = "given-up"
+STUCK: Final = (NOBODY, GIVEN_UP)
+"""Letters in these states do not go by themselves."""
 _LETTERS: Final = UUID("d0b4a6a4-55a1-5c7b-8b57-6d5b4a1f3c20")
 
 

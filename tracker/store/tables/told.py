@@ -82,6 +82,11 @@ OUTBOX: Final = Table(
     ),
 )
 
+Index(
+    "ix_outbox_unsent",
+    OUTBOX.c.state,
+    postgresql_where=OUTBOX.c.state.in_(["waiting", "nobody", "given-up"]),
+)
 Index("ix_outbox_waiting", OUTBOX.c.not_before, postgresql_where=OUTBOX.c.state == "waiting")
 
 ROUNDS: Final = Table(
