@@ -137,6 +137,8 @@ def _run_worker(settings: Settings, queue: str, *, children: int) -> None:
 
 
 def _run_beat(settings: Settings) -> None:
+    # It alone of the processes keeps a file there from its start, and would end without.
+    settings.home.mkdir(parents=True, exist_ok=True)
     create_celery(settings).start(["--quiet", "beat", "--loglevel=WARNING", "--pidfile="])
 
 

@@ -16,11 +16,14 @@ from typing import TYPE_CHECKING, Any
 import psutil
 
 from deploy import embedded_home, embedded_postgres, embedded_redis
+from deploy.environment import environment_of
 from tests.support.depot import wait_until
 from tests.support.live_site import free_port
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+    from shared.settings import Settings
 
 ROOT = Path(__file__).parents[2]
 
@@ -58,6 +61,24 @@ def ask_ready(port: int) -> dict[str, Any]:
             return dict(json.load(refusal))
     except OSError:
         return {}
+
+
+def test_beat_makes_the_folder_that_it_keeps_its_place_in(
+    settings: Settings, tmp_path: Path
+) -> None:
+    home = tmp_path / "not" / "there"
+    beat = subprocess.Popen(
+        [sys.executable, "-m", "deploy.process", "beat"],
+        cwd=ROOT,
+        env=environment_of(settings.changed(home=home)) | {"PYTHONPATH": "."},
+        stderr=subprocess.DEVNULL,
+    )
+    try:
+        wait_until(lambda: list(home.glob("beat-schedule*")))
+        assert beat.poll() is None
+    finally:
+        beat.terminate()
+        beat.wait(30)
 
 
 def test_servers_and_processes_that_die_are_started_again_and_named(tmp_path: Path) -> None:
