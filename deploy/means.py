@@ -6,16 +6,14 @@ import contextlib
 from collections.abc import Iterator
 
 import redis
-from alembic.util import CommandError
 
-from deploy import services
+from deploy import current_schema, services
 from deploy.errors import DeployError
 from deploy.services import Addresses
 from shared import settings
 from shared.clock import SystemClock
 from tracker.announce import LaneAnnouncer
 from tracker.cli.means import Running, ServicesAwayError
-from tracker.store import schema
 
 _REDIS_TIMEOUT_S = 2
 
@@ -29,7 +27,7 @@ class DeployedMeans:
         with contextlib.ExitStack() as held:
             try:
                 addresses = held.enter_context(services.provide(settings.load()))
-                _make_current(addresses)
+                current_schema.bring_up_to_date(addresses.databases.owner)
             except DeployError as fault:
                 raise ServicesAwayError(
                     fault.wrong, expected=fault.expected, remedy=fault.remedy
@@ -41,17 +39,6 @@ class DeployedMeans:
                 addresses.started_here,
                 lambda: _announcer(addresses, held),
             )
-
-
-def _make_current(addresses: Addresses) -> None:
-    try:
-        schema.upgrade(addresses.databases.owner)
-    except CommandError as fault:
-        raise ServicesAwayError(
-            f"The database's schema cannot be brought up to date: {fault}",
-            expected="a schema no newer than this program",
-            remedy="Bring the program up to date",
-        ) from fault
 
 
 def _announcer(addresses: Addresses, held: contextlib.ExitStack) -> LaneAnnouncer:

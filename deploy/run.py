@@ -11,14 +11,14 @@ from typing import Final
 
 import structlog
 
-from deploy import services, stack
+from deploy import current_schema, services, stack
 from deploy.errors import DeployError
 from deploy.process import Part
 from deploy.stack import Stack
 from shared import logs
 from shared.settings import Settings
 from tracker.judge.fold import FOLD_VERSION
-from tracker.store import folded, schema
+from tracker.store import folded
 from tracker.store.engine import make_engine
 
 log = structlog.get_logger()
@@ -46,7 +46,7 @@ class WebSilentError(DeployError):
 def prepared(settings: Settings) -> Iterator[services.Addresses]:
     """Provide services with the newest schema for as long as the context lasts."""
     with services.provide(settings) as addresses:
-        schema.upgrade(addresses.databases.owner)
+        current_schema.bring_up_to_date(addresses.databases.owner)
         _tell_of_former_records(addresses.databases.owner)
         yield addresses
 

@@ -68,6 +68,20 @@ def test_broker_that_is_only_starting_is_waited_for(
     assert "database.prepared" in said
 
 
+def test_schema_of_a_newer_program_is_told_without_a_traceback(
+    settings: Settings, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    use(monkeypatch, settings)
+    engine = create_engine(settings.databases().owner)
+    with engine.begin() as connection:
+        connection.execute(text("UPDATE alembic_version SET version_num = '9999'"))
+    engine.dispose()
+    assert prepare.main(["--wait"]) == 1
+    said = capfd.readouterr().err
+    assert "a schema no newer than this program" in said
+    assert "Traceback" not in said
+
+
 def test_server_that_is_too_old_is_not_waited_for(
     settings: Settings, monkeypatch: pytest.MonkeyPatch
 ) -> None:
