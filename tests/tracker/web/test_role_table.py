@@ -173,16 +173,45 @@ def test_each_route_lets_in_whom_the_table_says(site: Site, who: str) -> None:
     wrong = {}
     # Signing out comes last: it ends what the others need.
     for method, path in sorted(TABLE, key=lambda route: route[1] == "/sign-out"):
-        url = path
-        for name, value in FILLED.items():
-            url = url.replace(name, value)
-        status = client.request(
-            method, url, content=b"[]" if method == "POST" else None
-        ).status_code
+        body = b"[]" if method == "POST" else None
+        status = client.request(method, filled(path), content=body).status_code
         says = {401: False, 403: False}.get(status, True) or path == "/sign-in"
         if says != (who in TABLE[method, path]):
             wrong[method, path] = status
     assert wrong == {}
+
+
+METHODS = ("GET", "HEAD", "OPTIONS", "POST", "PUT", "PATCH", "DELETE", "TRACE")
+
+
+def filled(path: str) -> str:
+    for name, value in FILLED.items():
+        path = path.replace(name, value)
+    return path
+
+
+def test_no_path_answers_to_a_method_that_does_not_stand_in_the_table(site: Site) -> None:
+    everything = site.person(*(f"*:{role}" for role in Role))
+    answered = {
+        (method, path): answer.status_code
+        for path in sorted({path for _, path in TABLE})
+        for method in METHODS
+        if (method, path) not in TABLE
+        and (answer := everything.request(method, filled(path))).status_code != 405
+    }
+    assert answered == {}
+
+
+def test_slash_at_the_end_leads_nobody_further(site: Site) -> None:
+    nobody = site.client(Accept="application/json")
+    shown = {}
+    for method, path in sorted(TABLE):
+        if "nobody" in TABLE[method, path]:
+            continue
+        answer = nobody.request(method, filled(path) + "/", follow_redirects=True)
+        if answer.status_code not in (401, 404, 405):
+            shown[method, path] = answer.status_code
+    assert shown == {}
 
 
 def test_route_that_says_nothing_lets_nobody_in(yard: Depot) -> None:
