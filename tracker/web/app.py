@@ -91,6 +91,8 @@ def create_app(context: Context, *, ping_broker: Callable[[], bool] | None = Non
         docs_url=None,
         redoc_url=None,
         openapi_url=None,
+        # It would lead to whatever host the request names, and by http where a proxy speaks TLS.
+        redirect_slashes=False,
         lifespan=run,
         # Before every route, so that one which says nothing about access lets nobody in.
         dependencies=[Depends(access.guard), Depends(csrf.check)],
