@@ -10,6 +10,7 @@ from deploy.demo.boxes import Box
 from deploy.demo.cast import Cast
 from deploy.demo.house import BUYERS, MANAGER, SALES_DESK, TARN
 from deploy.demo.trade_cast import NEW_BATCH, TradeCast
+from shared.masses import write_kilograms
 from tracker.services.context import Context
 from tracker.services.orders_view import show_order
 from tracker.services.sight import Sight
@@ -56,7 +57,7 @@ def _workshop(context: Context, cast: Cast) -> Iterator[NextStep]:
     who, box = f"{TARN.workshop}, workshop", cast.trade.fitted
     record = _record(context, box)
     if record["repaint"]:
-        says = f"Paint the tare of {box.mark} anew: it is {record['tare_kg']} kg now."
+        says = f"Paint the tare of {box.mark} anew: it is {write_kilograms(record['tare_kg'])} now."
         yield NextStep(who, says, f"/workshop/unit?name={box.mark}")
     for damaged, why in (
         (cast.trade.taken_back, "it came back dented"),

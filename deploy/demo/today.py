@@ -18,6 +18,7 @@ from deploy.demo.incidents import Desk, Incident
 from deploy.demo.reports import Pen
 from deploy.demo.trade import tell_trade
 from shared import marks
+from shared.masses import write_kilograms
 from tracker.judge.entry import question_id
 
 _OFF_BY_KG: Final = 250
@@ -113,7 +114,8 @@ def _wrong_masses(desk: Desk, box: Box) -> Incident:
     came = desk.gate_in(TARN, box, 170, masses=masses)
     return Incident(
         "Weights that do not add up",
-        f"{box.mark} came in with a payload {_OFF_BY_KG} kg too low for its gross and its tare. "
+        f"{box.mark} came in with a payload {write_kilograms(_OFF_BY_KG)} too low for its "
+        "gross and its tare. "
         "The arrival is recorded, none of the three masses was believed, and a question opened.",
         (f"hardstand unit {box.mark}", f"hardstand questions --depot {TARN.code}"),
         ((came,),),

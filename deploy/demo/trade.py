@@ -10,6 +10,7 @@ from deploy.demo.house import HAULIERS, MANAGER, SALES_DESK, TARN
 from deploy.demo.incidents import Desk, Incident
 from deploy.demo.reports import Report
 from deploy.demo.trade_cast import NEW_BATCH, ORDERED, RELEASED, TradeCast
+from shared.masses import write_kilograms
 
 _LOUVRES: Final = 4
 _GOOD: Final = ("left-side", "right-side", "front-end", "roof", "understructure", "floor", "marks")
@@ -103,8 +104,8 @@ def _fitted(desk: Desk, cast: TradeCast) -> Incident:
     return Incident(
         "Work that changes the tare",
         f"A lock box and {_LOUVRES} louvre vents were ordered from the catalogue for {box.mark} "
-        f"and fitted. It weighs {gained} kg more than its doors say, so they are to be painted "
-        "anew; and since panels were cut, the approving body is to be asked.",
+        f"and fitted. It weighs {write_kilograms(gained)} more than its doors say, so they are to "
+        "be painted anew; and since panels were cut, the approving body is to be asked.",
         (f"hardstand unit {box.mark}",),
         ((done,),),
     )

@@ -8,6 +8,7 @@ from typing import Final
 from tracker.judge import (
     claims,
     damage_rules,
+    days,
     decisions,
     facts,
     gas,
@@ -45,6 +46,7 @@ RULES: Final[tuple[Rule, ...]] = (
     *decisions.RULES,
     *sale.RULES,
     *price.RULES,
+    *days.RULES,
     *release_rules.RULES,
     *sold_work.RULES,
     *payment.RULES,

@@ -33,6 +33,16 @@ NOTICE_LATE: Final = Rule(
     certainty=Certainty.DESIGN,
     means="Whether a late notice still holds follows from the contract of carriage.",
 )
+NOTICE_NOT_COME: Final = Rule(
+    id="claim.notice-not-come-yet",
+    severity=Severity.DOUBT,
+    sentence="Notice is said to have been given on {seen}, but today is {expected}. On which day "
+    "was it given?",
+    source=_SOURCE,
+    certainty=Certainty.DESIGN,
+    means="A notice names a day that has not come. The day it was reported counts, until a "
+    "correction gives the right one.",
+)
 NO_SUCH_CLAIM: Final = Rule(
     id="decision.no-such-claim",
     severity=Severity.REFUSE,
@@ -49,7 +59,7 @@ CLOSED_UNNOTIFIED: Final = Rule(
     certainty=Certainty.DESIGN,
     means="A claim that a firm paid or refused must have reached it; record the notice, too.",
 )
-RULES: Final = (UNKNOWN, NOTICE_LATE, NO_SUCH_CLAIM, CLOSED_UNNOTIFIED)
+RULES: Final = (UNKNOWN, NOTICE_LATE, NOTICE_NOT_COME, NO_SUCH_CLAIM, CLOSED_UNNOTIFIED)
 
 
 def judge_arrival(
@@ -80,7 +90,11 @@ def judge_notice(
 ) -> None:
     """Add what a notice gives rise to; resolves `given_on`, the day that counts."""
     happened_on = rules.day_of(min(event.happened_at, received_at), event.depot)
-    given_on = event.given_on or happened_on
+    given_on, today = event.given_on or happened_on, rules.day_of(received_at, event.depot)
+    if given_on > today:
+        not_come = NOTICE_NOT_COME.finding("given_on", seen=str(given_on), expected=str(today))
+        judgement.add([not_come], ["given_on"])
+        given_on = happened_on
     judgement.resolved["given_on"] = given_on.isoformat()
     judgement.add(_amiss(event, record, given_on))
 

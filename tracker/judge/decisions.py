@@ -24,6 +24,7 @@ from schemas.records import Record
 from shared.table_files import Certainty
 from tracker.judge import (
     claims,
+    days,
     leaving,
     order_rules,
     passing,
@@ -128,6 +129,7 @@ def judge_decision(
     reason = getattr(event, "override_reason", None)
     judgement.add(override(_reasons(event, known, received_at, rules), reason))
     judgement.add(price.too_fine(event, rules))
+    judgement.add(days.amiss(event, received_at, rules))
     return judgement
 
 

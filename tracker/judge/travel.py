@@ -9,6 +9,7 @@ from typing import Final
 from schemas.events.deal import IntendedUse
 from schemas.findings import Finding, Severity
 from schemas.records import Record
+from shared.masses import write_kilograms
 from shared.months import Month
 from shared.plates import MonthReading
 from shared.table_files import Certainty
@@ -91,7 +92,7 @@ def hinders_use(record: Record, now: datetime, rules: Rulebook) -> list[Finding]
 
 
 def _kg(mass: int | None) -> str:
-    return "unknown" if mass is None else f"{mass} kg"
+    return "unknown" if mass is None else write_kilograms(mass)
 
 
 def _examination_lasts(record: Record, now: datetime, rules: Rulebook) -> bool:

@@ -12,7 +12,7 @@ from schemas.events.deal import Cancellation, Order, PassingOn, Payment, Release
 from schemas.events.gate import Clearance
 from schemas.findings import Finding, Severity
 from schemas.records import Record
-from tracker.judge import decisions, leaving, order_rules, orders, price
+from tracker.judge import days, decisions, leaving, order_rules, orders, price
 from tracker.judge.entry import Entry, moment_after
 from tracker.judge.judgement import Judgement, Rulebook
 from tracker.judge.passing import NEW_REFERENCE, judge_passing_on_order
@@ -58,6 +58,9 @@ def carry_out(
 
     `reference` is the collection reference to give, where the event brings none.
     """
+    wrong = days.amiss(one.event, one.waiting.received_at, rules)
+    if _refuses(wrong):
+        return Done(wrong)
     match one.event:
         case Order():
             return _place(work, stock, one, one.event, rules)

@@ -19,14 +19,18 @@ from tracker.judge.fold import fold
 from tracker.judge.judgement import Judgement, Rulebook
 
 NOW = moment_text(START)
+SOON = timedelta(hours=20)
+LATER = timedelta(days=30)
 OPEN = Claim("c/1", "a hole", NOW, "Vale Lines", "2026-03-05")
 OTHER = Claim("c/2", "a dent", NOW, None, "2026-03-04")
 
 
-def judged(kind: str, record: Record | None = None, **changes: object) -> Judgement:
+def judged(
+    kind: str, record: Record | None = None, *, after: timedelta = SOON, **changes: object
+) -> Judgement:
     known = record or make_record()
     rules = Rulebook(zones={"NORTH": ZoneInfo("Pacific/Auckland")})
-    return judge_fact(make_event(kind, **changes), known, START + timedelta(hours=20), rules)  # type: ignore[arg-type] # facts only
+    return judge_fact(make_event(kind, **changes), known, START + after, rules)  # type: ignore[arg-type] # facts only
 
 
 def told(judgement: Judgement, family: str) -> dict[str, str]:
@@ -99,7 +103,7 @@ def test_day_named_in_the_notice_counts_and_not_the_day_it_was_told() -> None:
 
 def test_notice_that_comes_late_or_of_no_claim_is_kept_and_told() -> None:
     record = make_record(claims=[OPEN, OTHER])
-    late = judged("claim-notice", record, given_on="2026-03-05")
+    late = judged("claim-notice", record, after=LATER, given_on="2026-03-05")
     assert told(late, "claim") == {
         "claim.notice-late": "Notice of a dent was given on 2026-03-05; it was to be given by "
         "2026-03-04."
@@ -113,7 +117,7 @@ def test_notice_that_comes_late_or_of_no_claim_is_kept_and_told() -> None:
 def test_second_notice_is_not_called_late() -> None:
     claim = Claim("c/1", "a hole", NOW, "Vale Lines", "2026-03-05", "2026-03-04")
     record = make_record(claims=[claim])
-    assert judged("claim-notice", record, given_on="2026-03-20").findings == []
+    assert judged("claim-notice", record, after=LATER, given_on="2026-03-20").findings == []
 
 
 def test_notice_after_the_box_was_scrapped_asks_nothing() -> None:
@@ -157,3 +161,23 @@ def test_closed_claim_owes_nothing_and_its_withdrawal_opens_it_again() -> None:
 def test_amount_is_kept_to_the_cent_as_it_was_written() -> None:
     event = make_event("claim-closed", outcome="paid", amount="180.10", currency="EUR")
     assert '"amount":"180.10"' in event.model_dump_json()
+
+
+def test_notice_on_a_day_that_has_not_come_is_doubted_and_the_day_of_the_report_counts() -> None:
+    # Twenty hours after the start it is 3 March 2026 at the depot, and 2 March where UTC counts.
+    record = make_record(claims=[Claim("c/1", "a hole", NOW, "Vale Lines", "2026-03-01")])
+    on_time = judged("claim-notice", record, given_on="2026-03-03")
+    assert "claim.notice-not-come-yet" not in told(on_time, "claim")
+    judgement = judged("claim-notice", record, given_on="2026-03-04")
+    says = told(judgement, "claim")["claim.notice-not-come-yet"]
+    assert "given on 2026-03-04, but today is 2026-03-03" in says
+    assert judgement.doubted == ["given_on"]
+    day = judgement.resolved["given_on"]
+    assert day < "2026-03-04"
+    assert day in told(judgement, "claim")["claim.notice-late"], "late by the day that counts"
+    notice = make_entry(
+        "claim-notice", given_on="2026-03-04", doubted=["given_on"], resolved={"given_on": day}
+    )
+    arrival = make_entry("gate-in", damage_on_lorry="roof torn")
+    (claim,) = fold(UNIT, [arrival, notice]).claims
+    assert claim.notice_given_on == day

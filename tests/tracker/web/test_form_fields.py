@@ -2,7 +2,7 @@
 
 import pytest
 
-from tracker.web.pages.form_fields import read_fields
+from tracker.web.pages.form_fields import doubtful_amounts, read_fields
 
 
 def test_names_tell_where_a_value_belongs_and_of_which_type() -> None:
@@ -100,6 +100,45 @@ def test_amount_is_read_as_it_is_usually_written(typed: str, read: str) -> None:
 )
 def test_amount_that_could_be_two_stays_as_typed_for_the_reader_to_refuse(typed: str) -> None:
     assert read_fields([("price:money", typed)]) == {"price": typed}
+
+
+@pytest.mark.parametrize(
+    ("typed", "in_dinars", "in_yen"),
+    [
+        ("450.500", "450.500", "450500"),
+        ("450,500", "450.500", "450500"),
+        ("1.234,500", "1234.500", "1234.500"),
+        ("1,234.500", "1234.500", "1234.500"),
+        ("1.234.500", "1234500", "1234500"),
+        ("450500", "450500", "450500"),
+        ("450.50", "450.50", "450.50"),
+    ],
+)
+def test_amount_is_read_by_the_decimals_of_its_currency(
+    typed: str, in_dinars: str, in_yen: str
+) -> None:
+    """What is too fine for its currency is refused by the judge, which says so."""
+    for currency, read in (("BHD", in_dinars), ("JPY", in_yen)):
+        assert read_fields([("price:money", typed), ("currency", currency)])["price"] == read
+        assert read_fields([("price:money", typed)], currency)["price"] == read, "the house's"
+        named = [("price:money", typed), ("currency", currency)]
+        assert doubtful_amounts(named, "EUR") == []
+
+
+@pytest.mark.parametrize("typed", ["450.500", "450,500", "1.450"])
+def test_amount_that_could_be_two_is_asked_about_where_its_currency_does_not_tell(
+    typed: str,
+) -> None:
+    whole = typed.replace(".", "").replace(",", "")
+    for pairs, house in (
+        ([("lines.0.price_each:money", typed)], "EUR"),
+        ([("lines.0.price_each:money", typed), ("currency", "EUR")], "BHD"),
+        ([("lines.0.price_each:money", typed), ("currency", "")], ""),
+    ):
+        (fault,) = doubtful_amounts(pairs, house)
+        assert fault.field == "lines.0.price_each"
+        assert f"{typed} can be read as {whole} and as " in fault.says
+    assert doubtful_amounts([("price:money", "1450.50"), ("note", typed)], "EUR") == []
 
 
 @pytest.mark.parametrize(

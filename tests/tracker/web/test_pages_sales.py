@@ -374,6 +374,22 @@ def test_what_storage_does_not_ask_for_is_not_said_to_be_met(stocked: Site) -> N
     assert "Asked for export only. It lacks the plate" in page
 
 
+@pytest.mark.parametrize("typed", ["450.500", "450,500"])
+def test_price_that_could_be_two_is_asked_about_and_read_where_its_currency_tells(
+    stocked: Site, typed: str
+) -> None:
+    client = stocked.person("NORTH:sales")
+    said = {"buyer": "Tolly Wick", "intended_use": "storage", "price:money": typed}
+    _, page = deal(client, BOX, kind="sale", **said)
+    assert f"{typed} can be read as 450500 and as 450.5" in page
+    assert f'value="{typed}"' in page
+    assert stocked.depot.show(BOX).record["sale"] is None
+    with draining(stocked):
+        deal(client, BOX, kind="sale", **said, currency="BHD")
+    sale = stocked.depot.show(BOX).record["sale"]
+    assert (sale["currency"], sale["net"]) == ("BHD", "450.500")
+
+
 @pytest.mark.parametrize("typed", ["1.450,50", "1,450.50", "1450,5"])
 def test_price_is_taken_as_it_is_usually_written(stocked: Site, typed: str) -> None:
     client = stocked.person("NORTH:sales")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time, tzinfo
 from typing import Any, Final
@@ -14,20 +14,30 @@ from anyio import to_thread
 from fastapi import Request
 from fastapi.responses import RedirectResponse
 
-from schemas.verdicts import Receipt
+from schemas.verdicts import FieldFault, Receipt
 from tracker.services import listings, reading, report
 from tracker.services.actor import Person
 from tracker.services.reading import EventUnreadableError
 from tracker.services.report import EventUnknownError
 from tracker.web.csrf import FIELD
 from tracker.web.means import WebMeans
-from tracker.web.pages.form_fields import read_fields
+from tracker.web.pages.form_fields import doubtful_amounts, read_fields
 from tracker.web.pages.handing_in import hand_in, sign
 from tracker.web.pages.sign_in import own_path
+from tracker.web.request_errors import BadRequestError
 
 _MOMENTS: Final = ("until", "expires_at", "at")
 _OURS: Final = (FIELD, "form", "back", "was")
 """What a form says to us and not of the decision; `was` stands before a name of its own."""
+
+
+class AmountDoubtfulError(BadRequestError):
+    """An amount of a form can be read in two ways; carries what is asked about each."""
+
+    def __init__(self, faults: Sequence[FieldFault]) -> None:
+        self.faults = faults
+        said = "; ".join(f"{one.field}: {one.says}" for one in faults)
+        super().__init__(said.rstrip("."))
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +46,7 @@ class Decided:
 
     event: dict[str, Any]
     receipt: Receipt | None
-    fault: EventUnreadableError | None = None
+    fault: EventUnreadableError | AmountDoubtfulError | None = None
     """Why it was not handed in: the form was not filled in so that it can be read."""
 
     @property
@@ -70,9 +80,9 @@ async def decide(
     """
     form = await request.form()
     fields = [(name, one) for name, one in form.multi_items() if isinstance(one, str)]
-    event = read_fields(
-        (name, one) for name, one in fields if name.partition(".")[0] not in (*_OURS, *said)
-    )
+    typed = [(name, one) for name, one in fields if name.partition(".")[0] not in (*_OURS, *said)]
+    currency = means.context.settings.currency
+    event = read_fields(typed, currency)
     event |= said
     # A list, since what a form says may be anything, and not all of that can be looked up in a set.
     if event.get("kind") not in list(kinds):
@@ -81,6 +91,8 @@ async def decide(
     # A decision counts from when it is asked for, whatever a form may say.
     event.pop("happened_at", None)
     sign(means, person, event, form.get("form"))
+    if doubtful := doubtful_amounts(typed, currency):
+        return Decided(event, None, AmountDoubtfulError(doubtful))
     body = orjson.dumps(event)
     try:
         reading.read_event(body)

@@ -13,6 +13,8 @@ import re
 from collections.abc import Iterable
 from typing import Any, Final
 
+from schemas.verdicts import FieldFault
+from shared.money import USUAL_DECIMALS, decimals_of
 from tracker.web.request_errors import BadRequestError
 
 TAG_SIGN: Final = "#"
@@ -26,6 +28,7 @@ _GROUPED_AMOUNT: Final = re.compile(
     r"([1-9][0-9]{0,2}(?P<sign>[\s.,'\u2019])[0-9]{3}(?:(?P=sign)[0-9]{3})*)"
     r"(?:(?!(?P=sign))[.,]([0-9]{1,3}))?"
 )
+_THREE: Final = 3
 _COULD_BE_TWO: Final = re.compile(r"[1-9][0-9]{0,2}[.,][0-9]{3}")
 """A thousand and more, or an amount of a currency with three decimals?"""
 
@@ -41,8 +44,11 @@ class FieldNamesError(BadRequestError):
         )
 
 
-def read_fields(pairs: Iterable[tuple[str, str]]) -> dict[str, Any]:
+def read_fields(pairs: Iterable[tuple[str, str]], currency: str = "") -> dict[str, Any]:
     """Return what a form says, nested as its names tell; empty fields and lists are left out.
+
+    `currency` is what its amounts are in, where it has no `currency` of its own: `450.500` is three
+    decimals in a currency that has them, thousands in one that has none, and either in others.
 
     A mass (`..._kg`, `..._lb`, `..._n`) may have its thousands apart (`2,230`), and an amount of
     money (`1.450,50`); elsewhere a comma or a dot can only be meant as a decimal sign. What cannot
@@ -50,12 +56,14 @@ def read_fields(pairs: Iterable[tuple[str, str]]) -> dict[str, Any]:
     """
     said: dict[str, Any] = {}
     needs: dict[str, str] = {}
+    pairs = list(pairs)
+    decimals = decimals_in(pairs, currency)
     for name, raw in pairs:
         value = raw.strip()
         if name.startswith(_NEEDS):
             needs[name.removeprefix(_NEEDS)] = value
         elif value:
-            _put(said, name, value)
+            _put(said, name, value, decimals)
     for path, lead in needs.items():
         _drop_unfilled(said, path, lead)
     name_by_tag(said)
@@ -74,7 +82,7 @@ def name_by_tag(said: dict[str, Any]) -> None:
         said.setdefault("tag", tag)
 
 
-def _put(said: dict[str, Any], name: str, value: str) -> None:
+def _put(said: dict[str, Any], name: str, value: str, decimals: int) -> None:
     path, _, kind = name.partition(":")
     *parents, last = path.split(".")
     if len(parents) > _DEEPEST:
@@ -90,10 +98,10 @@ def _put(said: dict[str, Any], name: str, value: str) -> None:
             raise FieldNamesError
         listed.append(value)
     else:
-        at[last] = _typed(last, value, kind)
+        at[last] = _typed(last, value, kind, decimals)
 
 
-def _typed(name: str, value: str, kind: str) -> str | int | bool:
+def _typed(name: str, value: str, kind: str, decimals: int) -> str | int | bool:
     match kind:
         case "int":
             plain = value
@@ -104,18 +112,49 @@ def _typed(name: str, value: str, kind: str) -> str | int | bool:
         case "bool":
             return value == "yes"
         case "money":
-            return read_amount(value) or value
+            return read_amount(value, decimals) or value
         case _:
             return value
 
 
-def read_amount(text: str) -> str | None:
+def decimals_in(pairs: Iterable[tuple[str, str]], currency: str = "") -> int:
+    """Return how many decimals the amounts of a form have, by its currency or the one given."""
+    named = next((value.strip() for name, value in pairs if name == "currency"), "")
+    return decimals_of(named or currency)
+
+
+def doubtful_amounts(pairs: Iterable[tuple[str, str]], currency: str = "") -> list[FieldFault]:
+    """Ask about each amount of a form that can be read in two ways: `450.500` in euros."""
+    pairs = list(pairs)
+    decimals = decimals_in(pairs, currency)
+    found = []
+    for name, raw in pairs:
+        path, _, kind = name.partition(":")
+        value = raw.strip()
+        if kind == "money" and could_be_two(value, decimals):
+            whole, few = re.split("[.,]", value)
+            small = f"{whole}.{few.rstrip('0') or '0'}"
+            says = f"{value} can be read as {whole}{few} and as {small}. Write it as one of these."
+            found.append(FieldFault(field=path, says=says))
+    return found
+
+
+def could_be_two(text: str, decimals: int) -> bool:
+    """Say whether an amount may be thousands as well as three decimals, in its currency."""
+    return decimals not in (0, 3) and _COULD_BE_TWO.fullmatch(text) is not None
+
+
+def read_amount(text: str, decimals: int = USUAL_DECIMALS) -> str | None:
     """Return an amount of money as events write it: `1.450,50`, `1,450.50` and `1450,5` are one.
 
-    None for what can be read in no way, or in two: `1,450`.
+    None for what can be read in no way, or in two: `1,450` where two decimals are usual.
     """
+    if could_be_two(text, decimals):
+        return None
     found = _GROUPED_AMOUNT.fullmatch(text) or _AMOUNT.fullmatch(text)
-    if found is None or _COULD_BE_TWO.fullmatch(text):
+    if decimals == _THREE and _COULD_BE_TWO.fullmatch(text):
+        found = _AMOUNT.fullmatch(text)
+    if found is None:
         return None
     whole = "".join(one for one in found[1] if one.isdigit())
     cents = found[found.re.groups]
