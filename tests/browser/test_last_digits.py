@@ -81,3 +81,8 @@ def test_box_without_a_number_arrives_and_leaves_by_its_tag(phone: Device, live:
     page.click("text=Record departure")
     expect(page.locator("#told")).to_contain_text("recorded")
     assert live.depot.show("#NORTH/T-12").record["presence"] == "away"
+    # What left is not offered as the next that leaves, and what is said of it is in sight.
+    expect(page.locator("#mark")).to_have_value("")
+    expect(page.locator("#out-mark")).to_have_value("")
+    expect(page.locator("#told")).to_be_in_viewport()
+    assert page.evaluate("scrollY") == 0

@@ -14,6 +14,7 @@ from tests.support.depot import BOX, OTHER, id_of, report
 from tests.support.draining import draining
 from tests.support.forms import form_of
 from tests.support.pictures import make_photo
+from tracker.services import keep_house
 from tracker.web.pages.put_right import LABELS
 
 if TYPE_CHECKING:
@@ -299,3 +300,15 @@ def test_unit_that_left_unsold_is_asked_why_it_comes_with_nothing_proposed(
         again = form_of(asked.text, "put-right") | {"purpose": ["purchase"]}
         done = client.post("/gate/arrival", data=again)
     assert "<h1>Recorded</h1>" in done.text, "a purchase is one of the answers"
+
+
+def test_what_a_form_came_to_is_told_in_the_depots_time_and_leads_to_the_box(site: Site) -> None:
+    keep_house.set_depot(site.depot.web, "NORTH", "North", "Asia/Kathmandu")
+    site.depot.record(report("gate-in", happened_at="2026-03-02T07:00:00+00:00"))
+    client = site.person("NORTH:gate")
+    said = {"kind": "gate-in", "depot": "NORTH", "mark": BOX, "purpose": "purchase", "sure": "yes"}
+    with draining(site):
+        page = client.post("/gate/arrival", data=said | {"form": str(new_id())}).text
+    assert "2 Mar 2026, 12:45" in page
+    assert "UTC" not in page
+    assert f'href="/units/{BOX}">See the box' in page

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 SUM = {"gross_kg": 30480, "tare_kg": 2230, "payload_kg": 28250}
 OFF = SUM | {"payload_kg": 28000}
+LATER = "2026-03-02T07:30:00+00:00"
 
 
 def question_of(site: Site, mark: str) -> str:
@@ -62,6 +63,37 @@ def test_masses_are_answered_and_wrong_ones_come_back(site: Site) -> None:
         status, page = answer(client, asked, settlement="value", **said)
     assert status == 303
     assert site.depot.show(BOX).record["payload_kg"] == 28250
+
+
+ASKED = {
+    "mark": lambda: [report("gate-in", bad_digit(BOX))],
+    "masses": lambda: [report("gate-in", masses=OFF)],
+    "happened_at": lambda: [report("gate-in", happened_at="2026-03-05T07:00:00+00:00")],
+    "presence": lambda: [report("gate-in"), report("gate-in", happened_at=LATER)],
+}
+
+
+@pytest.mark.parametrize("about", ASKED)
+def test_nothing_is_chosen_for_whoever_answers_so_that_a_tap_settles_nothing(
+    site: Site, about: str
+) -> None:
+    for body in ASKED[about]():
+        site.depot.record(body)
+    client = site.person("NORTH:manager")
+    asked = site.depot.one("SELECT id FROM questions")
+    page = client.get(f"/questions/{asked}").text
+    form = page[page.index(f'action="/questions/{asked}"') :]
+    radios = re.findall(r'<input type="radio" name="settlement"[^>]*>', form)
+    assert len(radios) >= 2
+    assert all(" required" in one for one in radios)
+    assert " checked" not in form
+    # What a browser would send that is tapped on at once, and one that does not ask for `required`.
+    named = dict(re.findall(r'<input (?:id="[^"]*" )?name="([^"]+)" value="([^"]*)"', form))
+    with draining(site):
+        status, page = answer(client, str(asked), **named)
+    assert status == 422
+    assert "Nothing was answered: choose how it is settled." in page
+    assert site.depot.one("SELECT count(*) FROM questions") == 1
 
 
 def test_question_of_another_depot_is_not_there(site: Site) -> None:

@@ -9,6 +9,7 @@ from uuid import UUID
 from anyio import to_thread
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse, Response
+from starlette.datastructures import FormData
 
 from schemas.events.settling import Settlement
 from schemas.readings import Masses
@@ -74,10 +75,14 @@ async def post_answer(
     request: Request, question_id: UUID, means: TheMeans, person: ThePerson
 ) -> Response:
     """Answer a question; a refusal is shown beside the form, with its reasons."""
+    seen = sight.sight_of(person)
+    form = await request.form()
+    if not form.get("settlement"):
+        # An answer that does not say how is one by value; a page's silence says nothing.
+        return await to_thread.run_sync(_show, request, means, seen, question_id, None, form)
     decided = await decide(request, means, person, {"answer"}, question=str(question_id))
     if decided.goes_on:
         return go_on(decided, "/questions")
-    seen = sight.sight_of(person)
     return await to_thread.run_sync(_show, request, means, seen, question_id, decided)
 
 
@@ -108,7 +113,9 @@ def _show(
     seen: sight.Sight,
     question_id: UUID,
     decided: Decided | None,
+    unchosen: FormData | None = None,
 ) -> HTMLResponse:
+    """Show a question; `unchosen` is its form, sent without a choice how it is settled."""
     question = sight.find_question(means.context, seen, question_id)
     if question is None:
         status = 404 if decided is None else decided.status
@@ -118,10 +125,11 @@ def _show(
     return render(
         request,
         "questions/question.html",
-        status=200 if decided is None else decided.status,
+        status=422 if unchosen else 200 if decided is None else decided.status,
+        unchosen=unchosen,
         question=question,
         decided=decided,
-        said=decided.event if decided else {},
+        said=decided.event if decided else dict(unchosen or {}),
         row=row,
         event=event,
         suggestions=_suggestions(means, question["field"], event),

@@ -16,7 +16,7 @@ from starlette.datastructures import UploadFile
 
 from schemas.photos import PhotoReceipt
 from schemas.verdicts import FieldFault, Receipt
-from tracker.services import photos, reading, report
+from tracker.services import listings, photos, reading, report
 from tracker.services.actor import Person
 from tracker.services.reading import EventUnreadableError
 from tracker.services.report import EventUnknownError
@@ -77,6 +77,8 @@ class Handed:
     event: dict[str, Any]
     receipt: Receipt
     photos_say: tuple[str, ...]
+    zone: str
+    """The zone of the depot it was reported at, in which moments are told."""
 
 
 async def answer_form(
@@ -152,7 +154,8 @@ async def hand_over(means: WebMeans, person: Person, filled: Filled) -> Handed:
     body = orjson.dumps(event)
     reading.read_event(body)
     receipt = await hand_in(means, person, body)
-    return Handed(event, receipt, filled.photos_say)
+    zones = await to_thread.run_sync(listings.zone_names, means.context)
+    return Handed(event, receipt, filled.photos_say, zones.get(str(event.get("depot")), "UTC"))
 
 
 def is_known(means: WebMeans, person: Person, filled: Filled) -> bool:
@@ -169,7 +172,9 @@ def is_known(means: WebMeans, person: Person, filled: Filled) -> bool:
 def tell_of(request: Request, handed: Handed, *, back: str) -> HTMLResponse:
     """Return the page that tells what became of what was handed in."""
     status = 403 if handed.receipt.state == "rejected" else 200
-    return render(request, "capture/told.html", status=status, handed=handed, back=back)
+    return render(
+        request, "capture/told.html", status=status, handed=handed, back=back, zone=handed.zone
+    )
 
 
 def ask_again(

@@ -27,6 +27,12 @@ form.addEventListener("captured", () => {
   // What was answered about the box that has left holds no longer.
   document.getElementById("answer")?.remove();
   document.querySelector("form[data-capture=clearance]")?.remove();
+  // Nor is the next box that one: a number left standing would be sent a second time.
+  document.getElementById("out-mark").defaultValue = "";
+  document.getElementById("mark").value = "";
+  document.getElementById("mark").dispatchEvent(new Event("input"));
+  leaving.open = false;
+  scrollTo({ top: 0 });
   setTimeout(() => {
     clear();
     glass.hidden = false;
