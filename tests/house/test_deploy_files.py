@@ -6,12 +6,15 @@ import configparser
 import importlib.util
 import re
 import shlex
+import tomllib
 from pathlib import Path
 from typing import Any
 
 import pytest
 import yaml
 
+from deploy import embedded_postgres, embedded_redis, stack
+from deploy.hardstand import make_hardstand
 from deploy.part_settings import SECRETS
 from deploy.process import Part
 from shared.addresses import Role
@@ -23,7 +26,13 @@ COMPOSE: dict[str, Any] = yaml.safe_load((DEPLOY / "compose.yaml").read_text(enc
 SERVICES: dict[str, dict[str, Any]] = COMPOSE["services"]
 OURS = sorted(name for name, service in SERVICES.items() if service["image"] == "hardstand")
 UNITS = sorted(path.name for path in (DEPLOY / "units").iterdir())
-FILES = ["compose.yaml", "Containerfile", "sizing.md", *(f"units/{name}" for name in UNITS)]
+FILES = [
+    "compose.yaml",
+    "hardstand.service",
+    "Containerfile",
+    "sizing.md",
+    *(f"units/{name}" for name in UNITS),
+]
 ROLES: dict[str, set[Role]] = {
     Part.WEB.value: {Role.WEB},
     Part.DRAIN.value: {Role.WORKER},
@@ -263,6 +272,23 @@ def test_units_are_stopped_no_sooner_than_a_process_takes_to_stop() -> None:
 @pytest.mark.parametrize("name", sorted(set(UNITS) - {"hardstand-prepare.service"}))
 def test_unit_that_is_stopped_lets_its_children_finish(name: str) -> None:
     assert unit(name)["Service"]["KillMode"] == "mixed"
+
+
+def test_whole_house_as_a_unit_runs_as_an_ordinary_user_and_has_time_to_stop() -> None:
+    service = unit("../hardstand.service")["Service"]
+    program, command = shlex.split(service["ExecStart"])
+    scripts = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"][
+        "scripts"
+    ]
+    assert Path(program).name in scripts
+    assert command in {
+        one.name or one.callback.__name__ for one in make_hardstand().registered_commands
+    }
+    assert service["User"] not in {"root", "0", ""}
+    assert service["KillMode"] == "mixed"
+    # The processes, then PostgreSQL, then Redis.
+    servers_s = sum(wait_s for _, wait_s in (*embedded_postgres._STOP, *embedded_redis._STOP))
+    assert int(service["TimeoutStopSec"]) > stack._PATIENCE_S + servers_s
 
 
 def test_upgrade_stops_every_unit_so_that_the_next_start_prepares_again() -> None:
