@@ -11,7 +11,7 @@ from pydantic import TypeAdapter, ValidationError
 from schemas.events.base import Depot
 from shared.addresses import Role
 from tracker.cli.means import services
-from tracker.cli.output import AsJson, write_json_list, write_table
+from tracker.cli.output import AsJson, say, write_json_list, write_table
 from tracker.services import accounts, keys
 from tracker.services.actor import EVERY_DEPOT, Scope
 
@@ -74,7 +74,7 @@ def add_account(
             password=password,
             grants=grants,
         )
-    typer.echo(f"{person.name} may sign in.")
+    say(f"{person.name} may sign in.")
 
 
 def list_accounts(ctx: typer.Context, *, as_json: AsJson = False) -> None:
@@ -108,21 +108,21 @@ def set_password(ctx: typer.Context, name: _Name, *, password_stdin: _FromInput 
     password = _ask_password(from_input=password_stdin)
     with services(ctx) as running:
         ended = accounts.set_password(running.context(Role.WEB), name, password)
-    typer.echo(f"{ended} sessions ended.")
+    say(f"{ended} sessions ended.")
 
 
 def end_sessions(ctx: typer.Context, name: _Name) -> None:
     """Sign a person out everywhere."""
     with services(ctx) as running:
         ended = accounts.end_sessions(running.context(Role.WEB), name)
-    typer.echo(f"{ended} sessions ended.")
+    say(f"{ended} sessions ended.")
 
 
 def unlink(ctx: typer.Context, name: _Name) -> None:
     """Let whoever has a person's mail address now sign in by it; ends their sessions."""
     with services(ctx) as running:
         ended = accounts.unlink(running.context(Role.WEB), name)
-    typer.echo(f"{ended} links to an OpenID provider forgotten.")
+    say(f"{ended} links to an OpenID provider forgotten.")
 
 
 def add_key(

@@ -11,7 +11,7 @@ from shared.addresses import Role
 from tracker.cli.depot_time import DepotTime
 from tracker.cli.means import services
 from tracker.cli.moments import read_day
-from tracker.cli.output import AsJson, write_json, write_json_list, write_table
+from tracker.cli.output import AsJson, say, write_json, write_json_list, write_table
 from tracker.services import alerts_desk
 from tracker.services.alerts_desk import AlertName
 from tracker.services.listings import open_alerts
@@ -114,7 +114,7 @@ def _tell(answered: Sequence[AlertRow], how: str, *, as_json: bool) -> None:
         write_json([{"kind": row.kind, "cause": row.cause, "says": row.says} for row in answered])
         return
     for row in answered:
-        typer.echo(f"{row.kind} {how}: {row.says}")
+        say(f"{row.kind} {how}: {row.says}")
 
 
 def _row(one: dict[str, Any], time: DepotTime) -> tuple[object, ...]:

@@ -16,7 +16,7 @@ from tracker.cli.event_files import Line
 from tracker.cli.handing_in import Answered, hand_in
 from tracker.cli.means import Running, services
 from tracker.cli.moments import read_moment
-from tracker.cli.output import AsJson, end, write_json
+from tracker.cli.output import AsJson, end, say, write_json
 from tracker.services.cells import as_event
 from tracker.services.listings import open_questions
 from tracker.services.reading import EventUnreadableError, read_event
@@ -153,9 +153,9 @@ def _tell(told: Answered, time: DepotTime, *, as_json: bool) -> None:
         write_json(_without_line(told.to_json(waited=True)))
     else:
         outcome = told.verdict.verdict.value if told.verdict else told.receipt.state
-        typer.echo(f"The answer is {outcome}.")
+        say(f"The answer is {outcome}.")
         for found in told.verdict.findings if told.verdict else ():
-            typer.echo(time.told(found.message, told.depot))
+            say(time.told(found.message, told.depot))
     end(well=told.is_well)
 
 

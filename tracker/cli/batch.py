@@ -9,7 +9,7 @@ import typer
 from shared.addresses import Role
 from tracker.cli.depot_time import DepotTime
 from tracker.cli.means import services
-from tracker.cli.output import AsJson, end, write_json, write_table
+from tracker.cli.output import AsJson, end, say, write_json, write_table
 from tracker.services.deliveries import show_delivery
 from tracker.services.sight import Sight
 
@@ -40,7 +40,7 @@ def batch(
 
 def _show(found: dict[str, Any], time: DepotTime) -> None:
     counts = found["counts"]
-    typer.echo(
+    say(
         f"Batch {found['batch']}: {counts['advised']} announced, {counts['arrived']} arrived, "
         f"{counts['missing']} missing, {counts['unexpected']} unexpected, "
         f"{counts['differing']} otherwise than announced."

@@ -11,7 +11,7 @@ from schemas.work_items import ListedWork, WorkName, WorkTerms
 from shared.addresses import Role
 from shared.work import ApprovalEffect, ReportedAs
 from tracker.cli.means import services
-from tracker.cli.output import AsJson, write_json, write_json_list, write_table
+from tracker.cli.output import AsJson, say, write_json, write_json_list, write_table
 from tracker.services import catalogue
 
 _NAME: Final[TypeAdapter[str]] = TypeAdapter(WorkName)
@@ -90,7 +90,7 @@ def set_work(  # noqa: PLR0913 - one argument per option of the command
     if as_json:
         write_json(item.model_dump(mode="json"))
     else:
-        typer.echo(f"{item.name}: {item.words}, approval {item.approval_effect}.")
+        say(f"{item.name}: {item.words}, approval {item.approval_effect}.")
 
 
 def remove_work(ctx: typer.Context, work: _Work) -> None:

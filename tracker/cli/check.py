@@ -11,7 +11,15 @@ import typer
 
 from schemas.readings import Masses
 from tracker.cli.checking import check_many
-from tracker.cli.output import AsJson, end, in_words, write_json_list, write_json_texts, write_table
+from tracker.cli.output import (
+    AsJson,
+    end,
+    in_words,
+    say,
+    write_json_list,
+    write_json_texts,
+    write_table,
+)
 from tracker.judge.painted import Beside, Painted, judge_beside, judge_painted
 
 EXAMPLES: Final = (
@@ -82,8 +90,8 @@ def _check_input(beside: Beside, *, as_json: bool) -> None:
         for result in check_many(texts, beside):
             if isinstance(result, Painted) and not result.ok:
                 wrong += 1
-                typer.echo(f"{result.mark}\t{_says(result)}")
-        typer.echo(f"{len(texts)} marks: {len(texts) - wrong} fine, {wrong} in doubt.")
+                say(f"{result.mark}\t{_says(result)}")
+        say(f"{len(texts)} marks: {len(texts) - wrong} fine, {wrong} in doubt.")
     end(well=not wrong)
 
 
@@ -92,7 +100,7 @@ def _show(results: list[Painted]) -> None:
     write_table(("Mark", "Fine", "What was found"), rows, none="")
     for one in results:
         if readable := {name: value for name, value in one.decoded.items() if value is not None}:
-            typer.echo(f"{one.mark or 'Painted'}: {in_words(readable)}")
+            say(f"{one.mark or 'Painted'}: {in_words(readable)}")
 
 
 def _says(result: Painted) -> str:

@@ -9,7 +9,7 @@ import typer
 from schemas.events.deal import IntendedUse
 from shared.addresses import Role
 from tracker.cli.means import services
-from tracker.cli.output import AsJson, write_json
+from tracker.cli.output import AsJson, say, write_json
 from tracker.services import inspect
 
 EXAMPLES: Final = (
@@ -40,18 +40,18 @@ def checklist(
 
 def _show(found: dict[str, Any]) -> None:
     about = ", ".join(filter(None, (found["size_type"], found["provenance"]))) or "size not known"
-    typer.echo(f"{found['mark']} ({about}), inspected for {found['intended_use']}")
+    say(f"{found['mark']} ({about}), inspected for {found['intended_use']}")
     room, told = "", set()
     for number, item in enumerate(found["items"], start=1):
         if item["room"] != room:
             room = item["room"]
-            typer.echo(f"\n{room.upper()}")
-        typer.echo(f"{number:3} [{item['id']}] {item['words']}")
+            say(f"\n{room.upper()}")
+        say(f"{number:3} [{item['id']}] {item['words']}")
         for words in _beside(item):
-            typer.echo(f"      {words}")
+            say(f"      {words}")
         if item["caution"] and item["caution"] not in told:
             told.add(item["caution"])
-            typer.echo(f"      CAUTION: {item['caution']}")
+            say(f"      CAUTION: {item['caution']}")
 
 
 def _beside(item: dict[str, Any]) -> list[str]:

@@ -11,7 +11,7 @@ import typer
 from shared.addresses import Role
 from tracker.cli.handing_in import wait_for
 from tracker.cli.means import services
-from tracker.cli.output import AsJson, end, write_json_list, write_table
+from tracker.cli.output import AsJson, end, say, write_json_list, write_table
 from tracker.services.let_go import let_go as release
 from tracker.services.listings import held_events
 
@@ -47,5 +47,5 @@ def let_go(
         release(running.context(Role.WORKER), event)
         verdict = wait_for(running, [event]).get(event)
     outcome = "waiting" if verdict is None else verdict.verdict.value
-    typer.echo(f"Event {event}: {outcome}.")
+    say(f"Event {event}: {outcome}.")
     end(well=outcome in ("recorded", "waiting"))

@@ -41,6 +41,7 @@ from tracker.cli import (
     verify,
 )
 from tracker.cli.means import ServicesAwayError
+from tracker.cli.output import say
 
 WRONG_USAGE: Final = 2
 NOT_DONE: Final = 3
@@ -56,7 +57,7 @@ class CommandGroup(TyperGroup):
         try:
             return super().invoke(ctx)
         except HardstandError as fault:
-            typer.echo(f"hardstand: {fault}", err=True)
+            say(f"hardstand: {fault}", err=True)
             raise typer.Exit(_status_of(fault)) from None
 
 

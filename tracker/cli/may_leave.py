@@ -9,7 +9,7 @@ import typer
 from shared.addresses import Role
 from tracker.cli.depot_time import DepotTime
 from tracker.cli.means import services
-from tracker.cli.output import AsJson, end, write_json
+from tracker.cli.output import AsJson, end, say, write_json
 from tracker.services.may_leave import Leave
 from tracker.services.may_leave import may_leave as ask
 
@@ -52,6 +52,6 @@ def may_leave(
 
 def _show(leave: Leave, time: DepotTime) -> None:
     word = "may NOT" if not leave.is_given else "is cleared and may" if leave.is_cleared else "may"
-    typer.echo(f"{leave.mark or leave.unit_id} {word} leave.")
+    say(f"{leave.mark or leave.unit_id} {word} leave.")
     for found in leave.findings:
-        typer.echo(f"  {found.severity.value}: {time.told(found.message, leave.depot)}")
+        say(f"  {found.severity.value}: {time.told(found.message, leave.depot)}")

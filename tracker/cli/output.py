@@ -11,6 +11,8 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from shared.legible import legible
+
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON.")]
 
 SOMETHING_WRONG: Final = 1
@@ -53,6 +55,11 @@ def _in_lots(texts: Iterable[bytes]) -> Iterator[list[bytes]]:
 _LOT: Final = 1000
 
 
+def say(text: str, *, err: bool = False) -> None:
+    """Write a line for people; nothing that a stranger wrote in it is obeyed by the terminal."""
+    typer.echo(legible(text), err=err)
+
+
 def write_table(headings: Sequence[str], rows: Iterable[Sequence[object]], none: str) -> None:
     """Write a table; `none` is said instead when there are no rows."""
     table = Table(box=None, pad_edge=False, header_style="bold")
@@ -88,7 +95,7 @@ def in_words(value: object) -> str:
         case dict():
             return ", ".join(f"{name} {in_words(one)}" for name, one in value.items())
         case _:
-            return str(value)
+            return legible(str(value))
 
 
 def console() -> Console:

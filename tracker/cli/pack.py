@@ -10,7 +10,7 @@ import typer
 from shared.addresses import Role
 from tracker.cli.means import services
 from tracker.cli.moments import read_moment
-from tracker.cli.output import AsJson, end
+from tracker.cli.output import AsJson, end, say
 from tracker.cli.paper_files import Out, keep
 from tracker.papers.plate_pack import PlatePack, hindrances, plate_pack_json, plate_pack_pdf
 from tracker.services.plate_packs import pack_of
@@ -56,10 +56,10 @@ def _tell(made: PlatePack, content: bytes, out: Path | None, *, as_json: bool) -
         return
     name = made.unit.mark or made.unit.tag or "The unit"
     if not made.missing:
-        typer.echo(f"{name}: the plate pack is complete.")
+        say(f"{name}: the plate pack is complete.")
     else:
-        typer.echo(f"{name}: the plate pack is NOT complete. It lacks:")
+        say(f"{name}: the plate pack is NOT complete. It lacks:")
         for lack in made.missing:
-            typer.echo(f"  {lack}")
+            say(f"  {lack}")
     for says in hindrances(made):
-        typer.echo(f"Against a journey: {says}")
+        say(f"Against a journey: {says}")

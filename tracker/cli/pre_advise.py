@@ -15,7 +15,7 @@ from tracker.cli.depot_time import DepotTime
 from tracker.cli.event_files import Line, with_id
 from tracker.cli.handing_in import Answered, hand_in
 from tracker.cli.means import services
-from tracker.cli.output import AsJson, end, write_json_list, write_table
+from tracker.cli.output import AsJson, end, say, write_json_list, write_table
 from tracker.services import announcing
 from tracker.services.announcing import Advised, AnnouncementError
 
@@ -132,4 +132,4 @@ def _tell(answers: list[Answered], batch: str, time: DepotTime) -> None:
             rows.append((one.line.number, orjson.loads(one.line.body).get("mark"), says))
     write_table(("Line", "Unit", "Because"), rows, none="Nothing was found wrong.")
     well = sum(one.is_well for one in answers)
-    typer.echo(f"{well} of {len(answers)} announced as {batch}.")
+    say(f"{well} of {len(answers)} announced as {batch}.")

@@ -16,7 +16,7 @@ from tracker.cli.depot_time import DepotTime
 from tracker.cli.event_files import read_events
 from tracker.cli.handing_in import Answered, hand_in
 from tracker.cli.means import services
-from tracker.cli.output import AsJson, end, write_json_list, write_table
+from tracker.cli.output import AsJson, end, say, write_json_list, write_table
 
 EXAMPLES: Final = (
     "Examples:\n\nhardstand send today.jsonl --wait\n\n"
@@ -81,9 +81,9 @@ def _tell(answers: Iterable[Answered], time: DepotTime) -> bool:
             rows.append((one.line.number, outcome, one.receipt.id, says))
     write_table(("Line", "Verdict", "Event", "Because"), rows, none="Nothing was found wrong.")
     told = ", ".join(f"{count} {outcome}" for outcome, count in sorted(counts.items()))
-    typer.echo(f"{counts.total()} events: {told or 'none'}.")
+    say(f"{counts.total()} events: {told or 'none'}.")
     if counts["waiting"]:
-        typer.echo(
+        say(
             "Those that wait are safe, and are judged by the workers of `hardstand serve`, or by "
             "the next `send --wait`."
         )

@@ -10,7 +10,7 @@ import typer
 from shared.addresses import Role
 from tracker.cli.depot_time import DepotTime
 from tracker.cli.means import services
-from tracker.cli.output import AsJson, end, write_json, write_json_list, write_table
+from tracker.cli.output import AsJson, end, say, write_json, write_json_list, write_table
 from tracker.services import stock_check
 from tracker.services.stock_check import Comparison, Found
 
@@ -53,7 +53,7 @@ def start(
     if as_json:
         write_json(asdict(begun))
     else:
-        typer.echo(f"{begun.id} begun at {begun.depot}.")
+        say(f"{begun.id} begun at {begun.depot}.")
 
 
 def compare(ctx: typer.Context, check: _Check, *, as_json: AsJson = False) -> None:
@@ -104,7 +104,7 @@ def _show(found: Comparison, *, as_json: bool) -> None:
         write_json(asdict(found))
     else:
         rows = [_row(what, one) for what, some in lists.items() for one in some]
-        typer.echo(f"{found.check.id} at {found.check.depot}: {found.seen} units seen.")
+        say(f"{found.check.id} at {found.check.depot}: {found.seen} units seen.")
         headings = ("What", "Unit", "Slot", "By the record")
         write_table(headings, rows, none="All is where the record has it.")
     end(well=not any(lists.values()))

@@ -16,6 +16,8 @@ from uuid import UUID
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 
+from shared.legible import as_shown
+
 
 @dataclass(frozen=True, slots=True)
 class Envelope:
@@ -43,8 +45,8 @@ def is_address(text: str) -> bool:
     """Say whether a text is one mail address and nothing else."""
     try:
         address = Address(addr_spec=text)
-    # What is no address makes the library stumble in many ways, an IndexError among them.
-    except (ValueError, IndexError, MessageError):
+    # What is no address makes the library stumble in many ways.
+    except (ValueError, IndexError, AttributeError, MessageError):
         return False
     return bool(address.username and address.domain) and text.isprintable()
 
@@ -102,6 +104,7 @@ def _environment() -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        finalize=as_shown,
     )
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 import re
-import unicodedata
 from collections.abc import Mapping
 from datetime import datetime
 from functools import cache, lru_cache
@@ -21,15 +20,13 @@ import segno
 import typst
 
 from shared.errors import HardstandError
+from shared.legible import legible
 
 _PICTURES: Final = {b"\x89PNG\r\n\x1a\n": "png", b"\xff\xd8\xff": "jpg", b"GIF8": "gif"}
 _LONGEST_WORD: Final = 28
 _UNBROKEN: Final = re.compile(rf"\S{{{_LONGEST_WORD},}}")
 _PIECE: Final = 14
 _MAY_BREAK: Final = "\u200b"
-# Controls that turn the text after them around: a name could make the next words read otherwise.
-_TURNS: Final = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
-_KEPT: Final = frozenset("\n\t")
 
 
 class PaperError(HardstandError):
@@ -102,16 +99,7 @@ def _opens(content: bytes, kind: str) -> bool:
 
 def clean(text: str) -> str:
     """Return a text that can be set: no control characters, and words that find a line's end."""
-    kept = "".join(_settable(character) for character in text)
-    return _UNBROKEN.sub(_with_breaks, kept)
-
-
-def _settable(character: str) -> str:
-    if character in _TURNS:
-        return ""
-    if character not in _KEPT and unicodedata.category(character) in ("Cc", "Cs"):
-        return "\ufffd"
-    return character
+    return _UNBROKEN.sub(_with_breaks, legible(text))
 
 
 def _with_breaks(word: re.Match[str]) -> str:

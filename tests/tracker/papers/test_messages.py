@@ -11,7 +11,7 @@ import pytest
 from icalendar import Calendar
 
 from tracker.papers.calendar import DueDay, due_calendar
-from tracker.papers.messages import Attachment, Envelope, make_message
+from tracker.papers.messages import Attachment, Envelope, is_address, make_message
 
 AT = datetime(2026, 3, 2, 8, tzinfo=UTC)
 LETTER = UUID("0199a1b2-0000-7000-8000-000000000001")
@@ -82,3 +82,10 @@ def test_letter_name_of_a_file_makes_no_header(name: str) -> None:
     assert part.get_filename() == " ".join(name.split())
     assert message["Bcc"] is None
     assert part["Bcc"] is None
+
+
+@pytest.mark.parametrize(
+    "text", ["a@[127@b.test>", "", "@", "a@b.test, c@d.test", "a@b.test\n", "<"]
+)
+def test_what_is_no_address_is_said_to_be_none(text: str) -> None:
+    assert not is_address(text)

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from jinja2 import Environment
 
 from shared.errors import KnowledgeError
+from shared.legible import as_shown
 from shared.masses import write_kilograms
 from shared.moments import in_zone
 from shared.size_types import SizeType, read_size_type
@@ -256,4 +257,5 @@ def install(environment: Environment) -> None:
             "flat": flat,
         }
     )
+    environment.finalize = as_shown
     environment.globals["places_for"] = places_for
