@@ -5,8 +5,12 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
+from decimal import Decimal
+from email import message_from_bytes, policy
 from typing import Any, Final
+from urllib.parse import urljoin, urlsplit
+from uuid import UUID
 
 import typer
 from pydantic import TypeAdapter, ValidationError
@@ -16,12 +20,18 @@ from schemas.readings import Masses
 from shared import marks, misreads, size_types
 from shared.damage_locations import parse_location
 from shared.errors import HardstandError, KnowledgeError
+from shared.legible import legible
 from shared.months import Month
 from tracker.cli import event_files, moments
-from tracker.services import reading
+from tracker.papers import messages, pictures
+from tracker.papers.messages import Envelope
+from tracker.papers.pictures import Bounds
+from tracker.services import announcing, reading
 from tracker.services.reading import EventUnreadableError
+from tracker.services.sign_in import plain_name
 from tracker.web.api import event_list, stock
 from tracker.web.pages import form_fields
+from tracker.web.pages.sign_in import own_path
 from tracker.web.request_errors import BadRequestError
 
 
@@ -139,6 +149,65 @@ def _stock_key(text: str) -> None:
     stock.read_key(text)
 
 
+_LETTER: Final = UUID(int=1)
+_AT: Final = datetime(2026, 3, 2, 8, tzinfo=UTC)
+_PICTURES: Final = Bounds(most_bytes=200_000, most_pixels=1_000_000)
+
+
+def _photo(text: str) -> None:
+    """A sign is a byte; what is kept of a picture gives the same when it is taken in again."""
+    found = pictures.read_picture(bytes(ord(sign) & 0xFF for sign in text), _PICTURES)
+    _agree(pictures.read_picture(found.kept, _PICTURES).kept, found.kept)
+
+
+def _amount(text: str) -> None:
+    found = form_fields.read_amount(text)
+    if found is None:
+        raise _NotReadError
+    # It is an amount to whoever reads events, and written so it can be meant in no other way.
+    _agree(Decimal(found) >= 0, True)  # noqa: FBT003 - what it has to be
+    _agree(form_fields.read_amount(found), found)
+
+
+def _address(text: str) -> None:
+    if not messages.is_address(text):
+        raise _NotReadError
+    envelope = Envelope(_LETTER, "hardstand@localhost", [text], _AT)
+    mail = messages.make_message(envelope, text, {"opening": text, "lines": [], "closing": ""})
+    told = message_from_bytes(mail.as_bytes(), policy=policy.default)
+    _agree(len(told.get_all("To", [])), 1)
+    _agree({"Bcc", "Cc"} & set(told.keys()), set())
+
+
+def _way(text: str) -> None:
+    """Where a browser is sent to after a form: never to another house."""
+    found = own_path(text)
+    _agree(own_path(found), found)
+    _agree(urlsplit(urljoin("https://depot.test/", found)).netloc, "depot.test")
+
+
+def _shown(text: str) -> None:
+    found = legible(text)
+    _agree(legible(found), found)
+    found.encode()
+
+
+def _unit_list(text: str) -> None:
+    # Forms and files are decoded before: a half of a character has no way in.
+    told = _bytes(text).decode(errors="replace")
+    for unit in announcing.of_list(told, columns=announcing.COLUMNS):
+        json.dumps(unit.event({}))
+
+
+def _person_name(text: str) -> None:
+    found = plain_name(text)
+    _agree("\x00" in found, False)  # noqa: FBT003 - what it has to be
+
+
+class _NotReadError(Exception):
+    """A reader that answers instead of raising has found nothing."""
+
+
 def _agree(found: Any, expected: Any) -> None:  # noqa: ANN401 - whatever was read
     if found != expected:
         raise AssertionError(f"{found!r} is not {expected!r}")
@@ -163,5 +232,12 @@ READERS: Final = (
     Reader("event-file", _event_file, ()),
     Reader("csv-file", _csv_file, ()),
     Reader("form", _form, (BadRequestError,), share=2),
+    Reader("photo", _photo, (HardstandError,)),
+    Reader("amount", _amount, (_NotReadError,), share=4),
+    Reader("address", _address, (_NotReadError,)),
+    Reader("way", _way, (), share=4),
+    Reader("shown", _shown, (), share=4),
+    Reader("unit-list", _unit_list, (HardstandError,), share=2),
+    Reader("person-name", _person_name, (), share=4),
     Reader("stock-key", _stock_key, (BadRequestError,), share=2),
 )

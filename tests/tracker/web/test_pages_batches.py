@@ -148,3 +148,10 @@ def test_batch_of_another_depot_is_as_if_it_were_not_there(site: Site, desk: Tes
     assert answer.status_code == 404
     assert BOX not in other.get("/batches").text
     assert "B-14" not in other.get("/batches").text
+
+
+def test_count_of_very_many_digits_is_no_number_of_units(site: Site) -> None:
+    said = {"batch": "B-9", "depot": "NORTH", "first": "ZZZU3000014", "count": "9" * 5000}
+    sent = site.person("NORTH:sales").post("/batches/announce", data=said)
+    assert sent.status_code == 422
+    assert "is no number of units" in sent.text

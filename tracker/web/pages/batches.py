@@ -49,6 +49,7 @@ _SHARED: Final = (
     "approval_reference",
 )
 _OURS: Final = ("first", "count", "keep_tens", "list")
+_LONGEST_COUNT: Final = 9
 _LARGEST_LIST: Final = 500_000
 _LONGEST: Final = 200
 _WAIT_S: Final = 8.0
@@ -178,7 +179,9 @@ def _units(said: dict[str, str]) -> list[Advised]:
             )
         return listed
     count = said.get("count") or "1"
-    if not count.isascii() or not count.isdigit() or not 1 <= int(count) <= announcing.MOST:
+    # Python reads no number of very many digits.
+    is_number = count.isascii() and count.isdigit() and len(count) <= _LONGEST_COUNT
+    if not is_number or not 1 <= int(count) <= announcing.MOST:
         raise AnnouncementError(
             f"{count!r} is no number of units", expected=f"1 to {announcing.MOST}"
         )
