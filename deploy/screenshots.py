@@ -66,13 +66,13 @@ _CORRECT_ARRIVAL: Final = ".line li:has(.what:has-text('Came in')) a[href^='/cor
 SHOTS: Final = (
     Shot("start", "manager", "/"),
     Shot("gate", "gate", "/gate"),
-    Shot("departure", "gate", "/gate/departure"),
+    Shot("departure", "gate", "/gate/departure?mark={claimed}"),
     Shot("walk", "gate", "/walk"),
     Shot("workshop", "workshop", "/workshop"),
     Shot(
         "inspection", "workshop", "/workshop", ("main a[href^='/workshop/unit']", "text=Inspect it")
     ),
-    Shot("holds", "workshop", "/holds?unit={claimed}", whole=True),
+    Shot("holds", "workshop", "/holds?unit={claimed}", ("summary:has-text('Hold it')",)),
     Shot("sales", "sales", "/sales?length=20&condition=cargo-worthy"),
     Shot("compare", "sales", "/sales?length=20&condition=cargo-worthy", ("@compare",), whole=True),
     Shot("deal", "sales", "/sales?stands=sold", (_FIRST,), whole=True),

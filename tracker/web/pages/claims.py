@@ -14,7 +14,7 @@ from starlette.datastructures import FormData
 from schemas.events.claim import ClaimOutcome
 from schemas.verdicts import Receipt
 from shared.ids import new_id
-from tracker.services import claims_view, sight
+from tracker.services import claims_view, listings, sight
 from tracker.services.actor import Person
 from tracker.web.access import NotAllowedError, ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
@@ -109,6 +109,7 @@ def _show(  # noqa: PLR0913 - what the page is made of
         unticked=unticked,
         said=said,
         ticked=form.getlist(_TICKS) if form and said.get("kind") == "claim-notice" else None,
+        zone=listings.zone_names(means.context).get(found.record["depot"], "UTC"),
         firm=firms.pop() if len(firms) == 1 else "",
         outcomes=list(ClaimOutcome),
         house=means.context.settings,

@@ -166,6 +166,7 @@ def _show(
         handovers=list(Handover),
         depots=seen_depots(means, seen),
         sellable=sellable,
+        zone=listings.zone_names(means.context).get(str(said.get("depot")), "UTC"),
         likely=likely_depot(request, sellable),
         house=means.context.settings,
         form_id=new_id(),

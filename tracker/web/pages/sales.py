@@ -92,6 +92,7 @@ def get_sales(
         next_key=key_after(units, PAGE_SIZE),
         depots=seen_depots(means, seen),
         most=MOST_COMPARED,
+        zones=listings.zone_names(means.context),
     )
 
 
