@@ -49,7 +49,7 @@ def page_paths(device: Device) -> Iterator[tuple[str, frozenset[Role]]]:
     filled = {"{question_id}": question, "{event_id}": arrival, "{mark:path}": BOX}
     asked = {
         "/gate": ("", f"?mark={OTHER}"),
-        "/gate/departure": ("", f"?mark={BOX}&reference=COLLECT-71"),
+        "/gate/departure": ("", "?mark=30", f"?mark={BOX}&reference=COLLECT-71"),
         "/workshop/unit": (f"?name={BOX}", f"?name={OTHER}"),
         "/workshop/inspection": (f"?name={BOX}",),
         "/sales": ("", "?length=20&stands=sold"),
@@ -57,6 +57,8 @@ def page_paths(device: Device) -> Iterator[tuple[str, frozenset[Role]]]:
         "/sales/deal": (f"?unit={BOX}", f"?unit={OTHER}&use=export"),
         "/claims": (f"?unit={OTHER}",),
         "/holds": (f"?unit={BOX}",),
+        "/work-orders": (f"?unit={BOX}",),
+        "/orders": ("", "?state=open&reference=none"),
         "/reports": (f"?unit={BOX}",),
         "/alerts": ("", "?show=all", "?show=answered"),
         "/batches": ("", "?batch=B-7"),

@@ -10,6 +10,7 @@ from tests.support.depot import BOX, OTHER, THIRD, Depot, id_of, report
 from tests.support.draining import draining
 from tests.support.papers import read_text, scan
 from tests.support.web import Site
+from tracker.services import keep_house
 from tracker.services.actor import Scope
 
 if TYPE_CHECKING:
@@ -262,3 +263,14 @@ def test_page_of_an_order_is_its_depots(site: Site, unpaid: str) -> None:
     assert other.get(f"/orders/{unpaid}").status_code == 404
     assert send(other, unpaid, kind="payment", pays=unpaid)[0] == 404
     assert other.get("/orders/six").status_code == 404
+
+
+def test_comparison_says_in_the_depots_time_why_a_unit_is_not_to_be_promised(
+    site: Site, yard: Depot
+) -> None:
+    keep_house.set_depot(yard.web, "NORTH", "North", "Asia/Kathmandu")
+    yard.record(report("gate-in", BOX), report("gate-in", OTHER))
+    yard.record(report("reservation", BOX, until="2026-03-09T12:00:00+00:00"))
+    page = site.person("NORTH:sales").get(f"/sales/compare?unit={BOX}&unit={OTHER}").text
+    assert "9 Mar 2026, 17:45" in page
+    assert "UTC" not in page

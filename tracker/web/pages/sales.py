@@ -92,7 +92,6 @@ def get_sales(
         next_key=key_after(units, PAGE_SIZE),
         depots=seen_depots(means, seen),
         most=MOST_COMPARED,
-        zones=listings.zone_names(means.context),
     )
 
 
@@ -110,7 +109,7 @@ def get_compare(
     deals = [deal_view.show_deal(means.context, seen, one) for one in names[:MOST_COMPARED]]
     return render(
         request, "sales/compare.html", deals=deals, left_out=names[MOST_COMPARED:],
-        most=MOST_COMPARED,
+        most=MOST_COMPARED, zones=listings.zone_names(means.context),
     )  # fmt: skip
 
 
