@@ -6,7 +6,7 @@ from enum import StrEnum
 from typing import Annotated, ClassVar, Literal
 from uuid import UUID
 
-from pydantic import Field, JsonValue
+from pydantic import AfterValidator, Field, JsonValue
 
 from schemas.base import Moment, Text
 from schemas.events.base import Decision, MarkAsRead, PersonalNote
@@ -42,6 +42,22 @@ class Answer(Decision):
     """The right moment, for a question about time."""
 
 
+def _can_be_stored(changes: dict[str, JsonValue]) -> dict[str, JsonValue]:
+    """Refuse NUL anywhere in values of any shape: PostgreSQL stores none, and the judge looks."""
+    left: list[JsonValue] = [changes]
+    while left:
+        match left.pop():
+            case str() as text if "\x00" in text:
+                raise ValueError("a text holds NUL, which cannot be stored")
+            case dict() as named:
+                left += [*named, *named.values()]
+            case list() as listed:
+                left += listed
+            case _:
+                pass
+    return changes
+
+
 class Correction(Decision):
     """A recorded event is put right, withdrawn, or given to another unit."""
 
@@ -51,6 +67,10 @@ class Correction(Decision):
     corrects: UUID
     reason: PersonalNote
     withdrawn: bool = False
-    changes: Annotated[dict[str, JsonValue], Field(default_factory=dict, max_length=40)]
+    changes: Annotated[
+        dict[str, JsonValue],
+        Field(default_factory=dict, max_length=40),
+        AfterValidator(_can_be_stored),
+    ]
     """Fields of the corrected event with their right values, each replaced whole. A changed
     `mark` gives the event to another unit."""
