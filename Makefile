@@ -60,4 +60,7 @@ lock:  ## Bring the lock up to date with pyproject.toml; UPGRADE=1 takes newer p
 	.venv-lock/bin/uv pip compile pyproject.toml --output-file requirements.lock --quiet \
 		--universal --python-version 3.11 --all-extras --generate-hashes \
 		--no-emit-index-url --no-header $(if $(UPGRADE),--upgrade)
+	.venv-lock/bin/uv pip compile pyproject.toml --output-file requirements-run.lock --quiet \
+		--universal --python-version 3.11 --extra build --generate-hashes \
+		--constraint requirements.lock --no-emit-index-url --no-header --no-annotate
 	rm -rf .venv-lock

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Iterator
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Final
 
 import typer
 
+from deploy.errors import DeployError
 from shared import settings
 
 _BENCH_EXAMPLES: Final = "Example:\n\nhardstand bench --set quick --json out.json"
@@ -54,8 +57,8 @@ def bench(
     """Measure speed beside its yardsticks, in private databases on embedded servers."""
     if ctx.invoked_subcommand is not None:
         return
-    # What it is measured beside is no part of a depot's installation.
-    from deploy.bench import run  # noqa: PLC0415
+    with _developers_packages():
+        from deploy.bench import run  # noqa: PLC0415 - only who measures waits for all it imports
 
     extent = {Set.QUICK: run.QUICK, Set.STANDARD: run.STANDARD, Set.LONG: run.LONG}[how_much]
     run.bench(settings.load(), extent, json)
@@ -78,8 +81,8 @@ def faults(
 
     The status is 1 if a row is not clean.
     """
-    # Only who breaks things waits for all it imports.
-    from deploy.faults import run  # noqa: PLC0415
+    with _developers_packages():
+        from deploy.faults import run  # noqa: PLC0415 - only who breaks things waits for it
 
     wanted = run.choose(only or [])
     if not wanted:
@@ -100,9 +103,22 @@ def load(
 
     The status is 1 if anything is not as it must be.
     """
-    # Only who measures waits for all it imports.
-    from deploy.load import outcome, run  # noqa: PLC0415
+    with _developers_packages():
+        from deploy.load import outcome, run  # noqa: PLC0415 - as above
 
     extent = run.Extent(clients, seconds, events)
     if not outcome.is_clean(outcome.figures(run.run_load(settings.load(), extent, json))):
         raise typer.Exit(1)
+
+
+@contextlib.contextmanager
+def _developers_packages() -> Iterator[None]:
+    """Say where a package comes from that is no part of a depot's installation."""
+    try:
+        yield
+    except ModuleNotFoundError as fault:
+        raise DeployError(
+            f"The package {fault.name} is not installed, which only developers need",
+            expected="all packages of requirements.lock",
+            remedy="pip install --require-hashes --requirement requirements.lock",
+        ) from fault

@@ -64,3 +64,17 @@ def test_service_or_setting_that_is_missing_is_told_without_a_traceback(
     assert done.stdout == b""
     assert says in done.stderr
     assert b"Traceback" not in done.stderr
+
+
+def test_what_only_developers_install_is_named_where_it_is_missing() -> None:
+    program = "import sys; sys.modules['stdnum'] = None; from deploy.hardstand import main; main()"
+    done = subprocess.run(
+        [sys.executable, "-c", program, "bench"],
+        capture_output=True,
+        cwd=ROOT,
+        timeout=100,
+        check=False,
+    )
+    assert done.returncode == 1
+    assert b"requirements.lock" in done.stderr
+    assert b"Traceback" not in done.stderr

@@ -16,6 +16,7 @@ TOP_LEVEL = {
     "README.md",
     "docs",
     "pyproject.toml",
+    "requirements-run.lock",
     "requirements.lock",
     "tests",
 }
@@ -73,10 +74,28 @@ def test_every_house_rule_is_tried_both_ways() -> None:
     assert rules
 
 
-def test_lock_names_no_host_and_checks_every_package() -> None:
-    lock = (ROOT / "requirements.lock").read_text(encoding="utf-8")
+LOCKS = ("requirements.lock", "requirements-run.lock")
+
+
+def pins(name: str) -> list[str]:
+    """Return the lines of a lock that pin a package."""
+    lines = (ROOT / name).read_text(encoding="utf-8").splitlines()
+    return [line for line in lines if "==" in line and not line.startswith(" ")]
+
+
+def test_what_a_depot_installs_is_what_was_tested_and_no_more() -> None:
+    everything, run = (set(pins(name)) for name in LOCKS)
+    assert run < everything
+    named = {line.partition("==")[0].partition("[")[0] for line in run}
+    assert {"celery", "fastapi", "hatchling", "sqlalchemy"} <= named
+    assert named & {"pytest", "ruff", "mypy", "playwright", "pgqueuer", "hypothesis"} == set()
+
+
+@pytest.mark.parametrize("name", LOCKS)
+def test_lock_names_no_host_and_checks_every_package(name: str) -> None:
+    lock = (ROOT / name).read_text(encoding="utf-8")
     assert "://" not in lock
-    pinned = [line for line in lock.splitlines() if "==" in line and not line.startswith(" ")]
+    pinned = pins(name)
     assert len(pinned) > 50
     assert lock.count("--hash=sha256:") >= len(pinned)
     assert [line for line in pinned if not line.endswith("\\")] == []

@@ -67,6 +67,10 @@ def make_rounds(context: Context, *, on: date | None = None) -> list[RoundReport
 
     May be called at any time and again: a round that was made is not made twice. Whatever day it
     is, reservations that have ended lapse.
+
+    Raises:
+        Exception: What kept a depot from its round, once all others had theirs; the next call
+            makes it good.
     """
     lapse_reservations(context)
     now = context.clock.now()
@@ -82,16 +86,26 @@ def make_rounds(context: Context, *, on: date | None = None) -> list[RoundReport
     if must_rebuild(context):
         log.warning("records.of_another_fold", remedy="hardstand rebuild")
     root = fix_root(context)
-    made = (_make_round(context, root, one, zones.get(one, UTC), days[one]) for one in waiting)
-    return [report for report in made if report is not None]
+    made: list[RoundReport] = []
+    failed: list[Exception] = []
+    for depot in waiting:
+        try:
+            made += _make_round(context, root, depot, zones.get(depot, UTC), days[depot])
+        except Exception as fault:  # whatever is wrong at one depot, the others have their round
+            log.exception("round.failed", depot=depot, day=str(days[depot]))
+            failed.append(fault)
+    if failed:
+        raise failed[0]
+    return made
 
 
 def _make_round(
     context: Context, root: FixedRoot, depot: str, zone: tzinfo, today: date
-) -> RoundReport | None:
+) -> list[RoundReport]:
+    """Make one depot's round; returns nothing where somebody else has made it meanwhile."""
     with context.engine.begin() as connection:
         if not rounds.begin(connection, depot, today):
-            return None
+            return []
         going = _Round(context, connection, depot, zone, today)
         raised, broken = _raise_alerts(going)
         raised += raise_unseen(connection, depot, zone, today)
@@ -101,7 +115,7 @@ def _make_round(
         letters = due_mail.letters(connection, context.secret, day, going.mail, root)
         outbox.post(connection, letters, context.clock.now())
     log.info("round.made", depot=depot, day=str(today), raised=raised, reminded=reminded)
-    return RoundReport(
+    report = RoundReport(
         depot=depot,
         day=today,
         raised=raised,
@@ -111,6 +125,7 @@ def _make_round(
         root=root.root.hex(),
         moment=root.moment.astimezone(UTC).isoformat(timespec="microseconds"),
     )
+    return [report]
 
 
 def _raise_alerts(going: _Round) -> tuple[int, int]:

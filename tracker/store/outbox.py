@@ -174,8 +174,8 @@ def person_of(key: bytes, address: str) -> bytes:
 
 
 def mark_sent(connection: Connection, letter_id: UUID, now: datetime) -> None:
-    """Note that the mail server took the letter."""
-    _set(connection, letter_id, state="sent", sent_at=now, error=None)
+    """Note that the mail server took the letter, and keep no more of what it said than that."""
+    _set(connection, letter_id, state="sent", sent_at=now, error=None, body={})
 
 
 def mark_nobody(connection: Connection, letter_id: UUID) -> None:

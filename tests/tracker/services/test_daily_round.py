@@ -187,6 +187,16 @@ def test_round_that_fails_half_way_is_made_by_the_next_tick(house: Depot) -> Non
     assert [one.letters for one in make_rounds(house.worker)] == [1]
 
 
+def test_depot_whose_round_fails_keeps_no_other_from_its_own(house: Depot) -> None:
+    house.open_depot("SOUTH")
+    house.change("ALTER TABLE outbox ADD CONSTRAINT north_is_broken CHECK (depot <> 'NORTH')")
+    with pytest.raises(Exception, match="north_is_broken"):
+        make_rounds(house.worker)
+    assert house.rows("SELECT depot FROM rounds") == [{"depot": "SOUTH"}]
+    house.change("ALTER TABLE outbox DROP CONSTRAINT north_is_broken")
+    assert [one.depot for one in make_rounds(house.worker)] == ["NORTH"]
+
+
 def test_many_boxes_due_are_one_letter_in_order_of_their_day(depot: Depot) -> None:
     fleet = marks_of(30)
     months = [f"2026-0{4 + number % 3}" for number in range(30)]

@@ -21,6 +21,15 @@ LATE = {"lines": [{"work": "lock-box", "count": 2}], "due_on": "2026-03-01"}
 OTHERS = {"purpose": "storage-for-others", "plate": {"next_examination": "2026-06"}}
 
 
+class BreaksOff(MailServer):
+    """Takes a mail whole, and is gone before it has said so."""
+
+    def deliver(self, message: EmailMessage) -> None:
+        """Hand a mail over, and tell nobody."""
+        super().deliver(message)
+        raise OSError("connection lost")
+
+
 @pytest.fixture
 def mailbox() -> Iterator[Mailbox]:
     """A mail server that takes everything."""
@@ -261,15 +270,26 @@ def test_later_reminder_of_the_same_day_moves_no_entry_and_doubles_none(
 
 def test_mail_sent_again_is_the_same_mail(house: Depot, mailbox: Mailbox) -> None:
     let(house, ADA, "manager")
-    deliver(house, mailbox)
-    house.change("UPDATE outbox SET state = 'waiting' WHERE state = 'sent'")
+    make_rounds(house.worker)
+    assert send_waiting(house.worker, BreaksOff(mailbox.url)) == 0
     house.worker.clock.move(timedelta(hours=3))
-    send_waiting(house.worker, MailServer(mailbox.url))
+    assert send_waiting(house.worker, MailServer(mailbox.url)) == 1
     first, second = mailbox.messages
     for name in ("Message-ID", "Date", "Subject", "To"):
         assert first[name] == second[name]
     assert plain(first) == plain(second)
     assert calendar(first).to_ical() == calendar(second).to_ical()
+
+
+def test_letter_that_went_keeps_nothing_of_what_it_said(house: Depot, mailbox: Mailbox) -> None:
+    let(house, ADA, "manager")
+    make_rounds(house.worker)
+    send_waiting(house.worker, BreaksOff(mailbox.url))
+    kept = "SELECT state, body::text = '{}' AS is_empty FROM outbox WHERE state <> 'nobody'"
+    assert house.rows(kept) == [{"state": "waiting", "is_empty": False}]
+    house.worker.clock.move(timedelta(hours=3))
+    send_waiting(house.worker, MailServer(mailbox.url))
+    assert house.rows(kept) == [{"state": "sent", "is_empty": True}]
 
 
 def test_messages_of_persons_have_ids_of_their_own(house: Depot, mailbox: Mailbox) -> None:
