@@ -101,6 +101,7 @@ def test_question_appears_by_itself_and_is_answered(device: Device) -> None:
     page.wait_for_selector("main .card a.button")
     page.locator("main .card a.button").click()
     page.get_by_label("Payload, net (kg)").fill("28250")
+    page.get_by_label("I give the right value").check()
     page.get_by_role("button", name="Answer", exact=True).click()
     page.wait_for_selector(".told")
     assert "No question is open" in page.inner_text("main")

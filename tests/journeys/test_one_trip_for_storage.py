@@ -143,13 +143,13 @@ def test_buyer_signs_to_have_been_told_and_the_gate_papers_say_who_signed(life: 
     assert released.may_leave
     text = read_text(release_note_pdf(released))
     assert life.record(BOX)["release"]["reference"] in text
-    assert "Warning: Its tare as it now is, 2236 kg" in text
+    assert "Warning: Its tare as it now is, 2 236 kg" in text
     leave(life)
 
     paper = acknowledgement_of(life.depot.web, life.depot.show(BOX))
     warnings = " ".join(warnings_of(paper))
     assert "put its safety approval in question" in warnings
-    assert "is not the one painted on its doors, 2230 kg" in warnings
+    assert "is not the one painted on its doors, 2 230 kg" in warnings
     pdf = acknowledgement_pdf(paper)
     assert scan(pdf) == [PAGE]
     told = read_text(pdf)

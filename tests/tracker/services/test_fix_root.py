@@ -89,10 +89,10 @@ def test_root_waits_for_a_drain_that_is_recording_and_takes_its_rows_in(
     chosen, go_on = threading.Event(), threading.Event()
     judge = draining.Batch.judge
 
-    def slowly(self: draining.Batch, claimed: object) -> object:
+    def slowly(self: draining.Batch, claimed: object, stop_at: float) -> object:
         chosen.set()
         assert go_on.wait(30)
-        return judge(self, claimed)
+        return judge(self, claimed, stop_at)
 
     monkeypatch.setattr(draining.Batch, "judge", slowly)
     filled.send(report("restow", slot="C1"))
