@@ -35,7 +35,7 @@ from schemas.findings import Finding, Severity
 from schemas.orders import OrderRecord
 from schemas.records import Record, is_free
 from shared.misreads import KnownMarkSets
-from tracker.judge import order_rules, price, settling_rules
+from tracker.judge import days, order_rules, price, settling_rules
 from tracker.judge.decisions import (
     identify,
     judge_decision,
@@ -127,7 +127,12 @@ class Model:
         """Judge one event; one that has its receipt already gets the same."""
         known = self.receipts.get(str(event.id))
         if known is None:
-            known = self._judge_new(event, received_at)
+            wrong = days.amiss(event, received_at, self.rules) if _is_by_quantity(event) else []
+            known = (
+                ModelReceipt("refused", None, None, _plain(wrong))
+                if refuses(wrong)
+                else self._judge_new(event, received_at)
+            )
             self.receipts[str(event.id)] = known
         return known
 
@@ -494,6 +499,16 @@ class Model:
 def refuses(findings: Iterable[Finding]) -> bool:
     """Say whether one of the findings refuses."""
     return any(finding.severity is Severity.REFUSE for finding in findings)
+
+
+def _is_by_quantity(event: Fact | Decision) -> bool:
+    match event:
+        case Release():
+            return event.order is not None
+        case Payment():
+            return event.mark is None and event.tag is None
+        case _:
+            return False
 
 
 def _is_own(entry: Entry) -> bool:

@@ -28,6 +28,13 @@ _TRADE = (
 )
 _COMMON = ("gate-in", "gate-out", "inspection", "sale", "release", "answer", "correction")
 _CANCELLED = ("reservation", "sale", "release", "work-order", "order", "release", "clearance")
+_DAYS = {
+    "payment": "paid_on",
+    "release": "expires_at",
+    "reservation": "until",
+    "work-order": "due_on",
+    "acquisition": "title_passed_on",
+}
 _USES = ("storage", "export", "transport")
 _PURPOSES = ("purchase", "sale", "transfer", "take-back", "customer-box", "hire")
 
@@ -105,9 +112,20 @@ class Stream:
                 event |= self._details(kind) | self._on_order(self.rnd.randrange(1, 3))
             case _:
                 event |= self._names() | self._details(kind)
+        return self._say(event)
+
+    def _say(self, event: dict[str, Any]) -> dict[str, Any]:
+        day = _DAYS.get(event["kind"])
+        if day is not None and self.rnd.random() < 0.15:
+            event |= self._day(day)
         said = {name: value for name, value in event.items() if value is not None}
         self.sent.append(said)
         return said
+
+    def _day(self, name: str) -> dict[str, Any]:
+        """Name a day or moment, as often on the wrong side of now as on the right one."""
+        at = self.now + timedelta(days=self.rnd.choice((-4, 40)))
+        return {name: at.date().isoformat() if name.endswith("_on") else at.isoformat()}
 
     def _moment(self) -> str:
         rnd, at = self.rnd, self.now
