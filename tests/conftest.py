@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import itertools
+import logging
 import tempfile
 from datetime import UTC, datetime
 from pathlib import Path
@@ -11,9 +12,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 import redis
+import structlog
 
 from deploy import services as deployed
-from shared import addresses
+from shared import addresses, logs
 from shared.clock import StandingClock
 from shared.settings import Settings
 from tests.support import depot as depots
@@ -102,6 +104,18 @@ def own_services(tmp_path: Path) -> Iterator[Addresses]:
 def clock() -> StandingClock:
     """A clock that stands at 08:00 UTC on Monday, 2 March 2026, until it is moved."""
     return StandingClock(MONDAY_MORNING)
+
+
+@pytest.fixture
+def logs_as_before() -> Iterator[None]:
+    """For tests that set up logging as a process does: what comes after them logs as before."""
+    root = logging.getLogger()
+    handlers, level = root.handlers, root.level
+    yield
+    logs.clear()
+    logging.captureWarnings(False)
+    structlog.reset_defaults()
+    root.handlers, root.level = handlers, level
 
 
 @pytest.fixture(scope="session")

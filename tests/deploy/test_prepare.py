@@ -8,7 +8,6 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING
 
 import pytest
-import structlog
 from sqlalchemy import create_engine, text
 
 from deploy import prepare, services
@@ -16,15 +15,10 @@ from deploy.environment import environment_of
 from tracker.store import schema
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from shared.settings import Settings
 
 
-@pytest.fixture(autouse=True)
-def logs_as_before() -> Iterator[None]:
-    yield
-    structlog.reset_defaults()
+pytestmark = pytest.mark.usefixtures("logs_as_before")
 
 
 def use(monkeypatch: pytest.MonkeyPatch, settings: Settings) -> None:

@@ -2,27 +2,19 @@ import io
 import json
 import logging
 import warnings
-from collections.abc import Iterator
 from uuid import UUID
 
 import pytest
-import structlog
 
 from shared import logs
 
 
 @pytest.fixture
-def written() -> Iterator[io.StringIO]:
-    """What the process "test" writes; the root logger is put back afterwards."""
-    root = logging.getLogger()
-    handlers, level = root.handlers, root.level
+def written(logs_as_before: None) -> io.StringIO:
+    """What the process "test" writes."""
     stream = io.StringIO()
     logs.configure("test", stream=stream)
-    yield stream
-    logs.clear()
-    logging.captureWarnings(False)
-    structlog.reset_defaults()
-    root.handlers, root.level = handlers, level
+    return stream
 
 
 def lines(stream: io.StringIO) -> list[dict[str, object]]:

@@ -105,7 +105,9 @@ def test_browser_is_told_by_a_page_and_a_program_by_json(site: Site) -> None:
     assert refused.headers["www-authenticate"] == "Bearer"
 
 
-def test_unexpected_error_is_logged_once_and_tells_nothing(yard: Depot) -> None:
+def test_unexpected_error_is_logged_once_and_tells_nothing(
+    yard: Depot, logs_as_before: None
+) -> None:
     router = APIRouter()
 
     @router.get("/api/broken")

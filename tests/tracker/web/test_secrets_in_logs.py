@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import io
-import logging
 from typing import TYPE_CHECKING
 from urllib.parse import parse_qs, urlsplit
 
 import httpx2
 import pytest
-import structlog
 from fastapi import APIRouter
 from sqlalchemy import make_url, text
 from sqlalchemy.exc import OperationalError
@@ -39,16 +37,11 @@ HIDDEN = "hidden-in-an-address"
 
 
 @pytest.fixture
-def written() -> Iterator[io.StringIO]:
+def written(logs_as_before: None) -> io.StringIO:
     """Everything this process logs, down to DEBUG; asked for before any engine is made."""
-    root = logging.getLogger()
-    handlers, level = root.handlers, root.level
     stream = io.StringIO()
     logs.configure("test", level="DEBUG", stream=stream)
-    yield stream
-    logs.clear()
-    structlog.reset_defaults()
-    root.handlers, root.level = handlers, level
+    return stream
 
 
 @pytest.fixture
