@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Final
+from typing import Any, Final
 from urllib.parse import urlencode
 from uuid import UUID
 
 from anyio import to_thread
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 from starlette.datastructures import FormData
 
@@ -19,6 +19,7 @@ from tracker.services.actor import Person
 from tracker.web.access import NotAllowedError, ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
 from tracker.web.pages.deciding import Decided, decide, find_told, go_on
+from tracker.web.pages.one_unit import UnitName, naming
 from tracker.web.pages.page import render
 from tracker.web.pages.sales import DESK
 
@@ -27,8 +28,6 @@ router = APIRouter(prefix="/claims", include_in_schema=False)
 _KINDS: Final = ("claim-notice", "claim-closed")
 _TICKS: Final = "claims:list"
 _AMOUNT: Final = "amount:money"
-
-_Name = Annotated[str, Query(max_length=80, pattern=r"^[^\x00]+$")]
 
 
 def may_claim(person: Person, depot: str | None) -> bool:
@@ -42,7 +41,7 @@ async def get_claims(
     request: Request,
     means: TheMeans,
     person: ThePerson,
-    unit: _Name,
+    unit: UnitName,
     told: UUID | None = None,
 ) -> HTMLResponse:
     """Show a unit's open claims, and the forms of notice and of closing."""
@@ -53,7 +52,9 @@ async def get_claims(
 
 @router.post("")
 @needs(*DESK)
-async def post_claim(request: Request, means: TheMeans, person: ThePerson, unit: _Name) -> Response:
+async def post_claim(
+    request: Request, means: TheMeans, person: ThePerson, unit: UnitName
+) -> Response:
     """Record notice that was given, or close a claim; what is wrong is told above the forms."""
     found = await to_thread.run_sync(_find, means, person, unit)
     form = await request.form()
@@ -81,7 +82,7 @@ def _fixed(means: WebMeans, found: claims_view.UnitClaims, form: FormData) -> di
     """Return what an event of these forms says whatever is typed."""
     record = found.record
     fixed = {"depot": record["depot"] or ""}
-    fixed |= {"mark": record["mark"]} if record["mark"] else {"tag": record["tag"]}
+    fixed |= naming(record)
     if form.get(_AMOUNT) and not form.get("currency"):
         fixed["currency"] = means.context.settings.currency
     return fixed

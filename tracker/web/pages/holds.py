@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Final
+from typing import Any, Final
 from urllib.parse import urlencode
 from uuid import UUID
 
 from anyio import to_thread
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 from schemas.events.hold import HoldKind
@@ -20,14 +20,13 @@ from tracker.services.permission import DECIDERS
 from tracker.web.access import EVERY_ROLE, ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
 from tracker.web.pages.deciding import Decided, decide, find_told, go_on
+from tracker.web.pages.one_unit import UnitName, naming
 from tracker.web.pages.open_damage import mendings_of, offered_holds
 from tracker.web.pages.page import render
 
 router = APIRouter(prefix="/holds", include_in_schema=False)
 
 _KINDS: Final = ("hold", "hold-cleared")
-
-_Name = Annotated[str, Query(max_length=80, pattern=r"^[^\x00]+$")]
 
 
 def hold_values(person: Person, unit: dict[str, Any]) -> dict[str, Any]:
@@ -51,7 +50,7 @@ def hold_values(person: Person, unit: dict[str, Any]) -> dict[str, Any]:
 @router.get("")
 @needs(*EVERY_ROLE)
 async def get_holds(
-    request: Request, means: TheMeans, person: ThePerson, unit: _Name, told: UUID | None = None
+    request: Request, means: TheMeans, person: ThePerson, unit: UnitName, told: UUID | None = None
 ) -> HTMLResponse:
     """Show a unit's holds, and the forms that put and lift them."""
     receipt = await find_told(means, person, told)
@@ -60,11 +59,14 @@ async def get_holds(
 
 @router.post("")
 @needs(*EVERY_ROLE)
-async def post_hold(request: Request, means: TheMeans, person: ThePerson, unit: _Name) -> Response:
+async def post_hold(
+    request: Request, means: TheMeans, person: ThePerson, unit: UnitName
+) -> Response:
     """Put or lift a hold; what is refused is told above the forms, which stay filled."""
     record = await to_thread.run_sync(_find, means, person, unit)
-    named = {"mark": record["mark"]} if record["mark"] else {"tag": record["tag"]}
-    decided = await decide(request, means, person, _KINDS, depot=record["depot"] or "", **named)
+    decided = await decide(
+        request, means, person, _KINDS, depot=record["depot"] or "", **naming(record)
+    )
     if decided.goes_on:
         form = await request.form()
         return go_on(decided, str(form.get("back") or f"/holds?{urlencode({'unit': unit})}"))

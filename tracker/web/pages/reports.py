@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from datetime import date, datetime, time
-from typing import Annotated, Any, Final
+from typing import Any, Final
 
 from anyio import to_thread
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
 from shared.ids import new_id
@@ -15,6 +15,7 @@ from tracker.services.actor import Person, Role
 from tracker.services.unit_view import UnitView
 from tracker.web.access import NotAllowedError, ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
+from tracker.web.pages.one_unit import UnitName, naming
 from tracker.web.pages.page import render
 from tracker.web.pages.report_form import hand_in_form, read_form
 
@@ -26,8 +27,6 @@ _ENDS: Final = ("disposal",)
 """What a manager reports: it ends a unit's life here."""
 _FORMS: Final = ("approval", "plate", *_KINDS[1:], *_ENDS)
 
-_Name = Annotated[str, Query(max_length=80, pattern=r"^[^\x00]+$")]
-
 
 def may_report(person: Person, unit: dict[str, Any]) -> bool:
     """Say whether somebody's roles where the unit is, or was last, let them report of it here."""
@@ -37,7 +36,9 @@ def may_report(person: Person, unit: dict[str, Any]) -> bool:
 
 @router.get("")
 @needs(*ROLES)
-def get_reports(request: Request, means: TheMeans, person: ThePerson, unit: _Name) -> HTMLResponse:
+def get_reports(
+    request: Request, means: TheMeans, person: ThePerson, unit: UnitName
+) -> HTMLResponse:
     """Show the forms, one for each kind."""
     view = _find(means, person, unit)
     return render(
@@ -55,14 +56,14 @@ def get_reports(request: Request, means: TheMeans, person: ThePerson, unit: _Nam
 @router.post("")
 @needs(*ROLES)
 async def post_report(
-    request: Request, means: TheMeans, person: ThePerson, unit: _Name
+    request: Request, means: TheMeans, person: ThePerson, unit: UnitName
 ) -> HTMLResponse:
     """Take in what one of the forms reports, its photos first."""
     view = await to_thread.run_sync(_find, means, person, unit)
     filled = await read_form(request, means, person, (*_KINDS, *_ends(person, view)))
     record, event = view.record, filled.event
     event["depot"] = record["depot"] or ""
-    event |= {"mark": record["mark"]} if record["mark"] else {"tag": record["tag"]}
+    event |= naming(record)
     await to_thread.run_sync(_place_day, means, view, event)
     return await hand_in_form(request, means, person, filled, back=f"/units/{view.unit_id}")
 

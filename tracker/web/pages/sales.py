@@ -21,6 +21,7 @@ from tracker.web.access import ThePerson, needs
 from tracker.web.api.stock import After, key_after, read_key
 from tracker.web.means import TheMeans, WebMeans
 from tracker.web.pages.deciding import as_typed, decide, find_told, go_on, work_typed
+from tracker.web.pages.one_unit import UnitName
 from tracker.web.pages.open_damage import mendings_of
 from tracker.web.pages.page import render
 from tracker.web.pages.stock import PAGE_SIZE, seen_depots
@@ -60,7 +61,6 @@ LEFT: Final = "left"
 _STANDS: Final = ("free", "reserved", "sold", "released", LEFT)
 _TABS: Final = {"free": "For sale", LEFT: "Left, papers missing"}
 
-_Name = Annotated[str, Query(max_length=80, pattern=r"^[^\x00]+$")]
 _Use = Annotated[IntendedUse, Query()]
 
 
@@ -101,7 +101,7 @@ def get_compare(
     request: Request,
     means: TheMeans,
     person: ThePerson,
-    unit: Annotated[list[_Name], Query(max_length=PAGE_SIZE)] = [],  # noqa: B006 - FastAPI copies it
+    unit: Annotated[list[UnitName], Query(max_length=PAGE_SIZE)] = [],  # noqa: B006 - FastAPI copies it
 ) -> HTMLResponse:
     """Show up to three units side by side."""
     seen = sight.sight_of(person)
@@ -119,7 +119,7 @@ async def get_deal(
     request: Request,
     means: TheMeans,
     person: ThePerson,
-    unit: _Name,
+    unit: UnitName,
     *,
     use: _Use = IntendedUse.STORAGE,
     told: UUID | None = None,
@@ -136,7 +136,7 @@ async def post_deal(
     request: Request,
     means: TheMeans,
     person: ThePerson,
-    unit: _Name,
+    unit: UnitName,
     use: _Use = IntendedUse.STORAGE,
 ) -> Response:
     """Reserve, sell, release, cancel or take back; a refusal is shown with its reasons."""

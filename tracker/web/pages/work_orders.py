@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Annotated, Any, Final
+from typing import Any, Final
 from urllib.parse import urlencode
 from uuid import UUID
 
 from anyio import to_thread
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 from schemas.verdicts import Receipt
@@ -20,6 +20,7 @@ from tracker.services.permission import DECIDERS
 from tracker.web.access import NotAllowedError, ThePerson, needs
 from tracker.web.means import TheMeans, WebMeans
 from tracker.web.pages.deciding import Decided, as_typed, decide, find_told, go_on, work_typed
+from tracker.web.pages.one_unit import UnitName, naming
 from tracker.web.pages.page import render
 
 PREFIX: Final = "/work-orders"
@@ -28,7 +29,6 @@ ROLES: Final = tuple(sorted(DECIDERS["work-order"]))
 router = APIRouter(prefix=PREFIX, include_in_schema=False)
 
 _ORDERED_WHERE: Final = ("in-depot", "expected")
-_Name = Annotated[str, Query(max_length=80, pattern=r"^[^\x00]+$")]
 
 
 def may_order_work(person: Person, unit: Mapping[str, Any]) -> bool:
@@ -40,7 +40,7 @@ def may_order_work(person: Person, unit: Mapping[str, Any]) -> bool:
 @router.get("")
 @needs(*ROLES)
 async def get_work_order(
-    request: Request, means: TheMeans, person: ThePerson, unit: _Name, told: UUID | None = None
+    request: Request, means: TheMeans, person: ThePerson, unit: UnitName, told: UUID | None = None
 ) -> HTMLResponse:
     """Show the form that orders work on a unit, and what is ordered already."""
     receipt = await find_told(means, person, told)
@@ -50,12 +50,13 @@ async def get_work_order(
 @router.post("")
 @needs(*ROLES)
 async def post_work_order(
-    request: Request, means: TheMeans, person: ThePerson, unit: _Name
+    request: Request, means: TheMeans, person: ThePerson, unit: UnitName
 ) -> Response:
     """Order work; a refusal is told above the form, which stays filled."""
     record = (await to_thread.run_sync(_find, means, person, unit)).record
-    named = {"mark": record["mark"]} if record["mark"] else {"tag": record["tag"]}
-    decided = await decide(request, means, person, ("work-order",), depot=record["depot"], **named)
+    decided = await decide(
+        request, means, person, ("work-order",), depot=record["depot"], **naming(record)
+    )
     if decided.goes_on:
         return go_on(decided, f"{PREFIX}?{urlencode({'unit': unit})}")
     return await to_thread.run_sync(lambda: _show(request, means, person, unit, decided=decided))
